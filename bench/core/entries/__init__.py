@@ -1,0 +1,166 @@
+"""The statements a bench can record: one frozen dataclass per kind of entry, and the entry around it.
+
+Every class refuses nonsense when it is made (`BadEntry`). Lengths in mm, angles in degrees, teeth in
+ISO 3950, sites such as `34MB`. A new kind is a new class in one of the rooms and its name in `BODIES`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from bench.core.bounds import BadEntry
+from bench.core.entries.case import (
+    CaseOpened,
+    CastReceived,
+    ClaspWished,
+    DisinfectionRecorded,
+    GuidePlaneWished,
+    IndirectRetainerWished,
+    PhotoKept,
+    PrescriptionRecorded,
+    RestWished,
+    TeethRecorded,
+)
+from bench.core.entries.lab import (
+    InstrumentAdded,
+    InstrumentChecked,
+    InstrumentRetired,
+    PersonAdded,
+    PersonChanged,
+    PolicySet,
+)
+from bench.core.entries.outcome import (
+    Disturbed,
+    Exempted,
+    Overruled,
+    RecallTaken,
+    Released,
+    Remounted,
+    Withdrawn,
+)
+from bench.core.entries.survey import (
+    Confirmed,
+    GuidePlaneRead,
+    InterferenceNoted,
+    InterferencesLooked,
+    Mounted,
+    SettingMadeFinal,
+    SettingTaken,
+    SurveyLinesDrawn,
+    TipChosen,
+    TripodMarked,
+    UndercutRead,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Unknown:
+    """A body of a kind this version does not know, kept to the letter as canonical JSON text."""
+
+    text: str
+
+
+Body = (
+    PersonAdded | PersonChanged | PolicySet | InstrumentAdded | InstrumentChecked | InstrumentRetired
+    | CaseOpened | TeethRecorded | PrescriptionRecorded | DisinfectionRecorded | CastReceived
+    | ClaspWished | RestWished | GuidePlaneWished | IndirectRetainerWished | PhotoKept
+    | Mounted | SettingTaken | SettingMadeFinal | GuidePlaneRead | UndercutRead | InterferenceNoted
+    | InterferencesLooked | SurveyLinesDrawn | TripodMarked | TipChosen | Confirmed
+    | Disturbed | Remounted | Exempted | Overruled | Released | RecallTaken | Withdrawn | Unknown
+)  # fmt: skip
+
+BODIES: tuple[type, ...] = (
+    PersonAdded, PersonChanged, PolicySet, InstrumentAdded, InstrumentChecked, InstrumentRetired,
+    CaseOpened, TeethRecorded, PrescriptionRecorded, DisinfectionRecorded, CastReceived,
+    ClaspWished, RestWished, GuidePlaneWished, IndirectRetainerWished, PhotoKept,
+    Mounted, SettingTaken, SettingMadeFinal, GuidePlaneRead, UndercutRead, InterferenceNoted,
+    InterferencesLooked, SurveyLinesDrawn, TripodMarked, TipChosen, Confirmed,
+    Disturbed, Remounted, Exempted, Overruled, Released, RecallTaken, Withdrawn,
+)  # fmt: skip
+
+
+def kind_of(body_class: type) -> str:
+    """Return the kind's name in the log: `UndercutRead` is `undercut_read`."""
+    return re.sub(r"(?<!^)(?=[A-Z])", "_", body_class.__name__).lower()
+
+
+KINDS: dict[str, type] = {kind_of(body): body for body in BODIES}
+_NAMES: dict[type, str] = {body: name for name, body in KINDS.items()}
+
+OF_THE_LAB = frozenset(
+    {PersonAdded, PersonChanged, PolicySet, InstrumentAdded, InstrumentChecked, InstrumentRetired}
+)
+FINDINGS = (
+    GuidePlaneRead, UndercutRead, InterferenceNoted, InterferencesLooked, SurveyLinesDrawn,
+    TripodMarked, TipChosen,
+)  # fmt: skip
+AT_A_SETTING = frozenset({*FINDINGS, Confirmed, SettingMadeFinal, Exempted, Overruled, Released})
+BY_A_SUPERVISOR = frozenset(
+    {PersonAdded, PersonChanged, PolicySet, InstrumentAdded, InstrumentRetired, Exempted, Overruled}
+    | {RecallTaken}
+)
+WITH_A_REASON = frozenset({PolicySet, Exempted, Overruled, Withdrawn})
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A statement before it is sealed: what is said, of which case, at which setting, by whom.
+
+    `entry_id` is given by the form that made it, so that a second tap states nothing twice.
+    """
+
+    body: Body
+    person: str
+    case: str | None = None
+    setting: str | None = None
+    supersedes: tuple[str, ...] = ()
+    reason: str = ""
+    entry_id: str | None = None
+
+    def __post_init__(self) -> None:
+        of_the_lab = type(self.body) in OF_THE_LAB
+        if of_the_lab != (self.case is None):
+            raise BadEntry("case", "not_of_a_case" if of_the_lab else "missing")
+        if type(self.body) in AT_A_SETTING and self.setting is None:
+            raise BadEntry("setting", "no_setting")
+        if (self.supersedes or type(self.body) in WITH_A_REASON) and not self.reason.strip():
+            raise BadEntry("reason", "missing")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One sealed statement of the log.
+
+    `at` is the device's clock (UTC, ISO 8601 with milliseconds), `seq` counts from 1 on each device,
+    `prev` is the digest of that device's entry before it ('' for its first), `digest` is SHA-256 over the
+    canonical bytes (core.wire).
+    """
+
+    id: str
+    kind: str
+    body: Body
+    person: str
+    device: str
+    at: str
+    seq: int
+    prev: str
+    case: str | None = None
+    setting: str | None = None
+    supersedes: tuple[str, ...] = ()
+    reason: str = ""
+    digest: str = ""
+
+
+def sealed(draft: Draft, *, entry_id: str, device: str, at: str, seq: int, prev: str) -> Entry:
+    """Return the entry a draft becomes on a device, still without its digest (core.wire adds it)."""
+    return Entry(
+        id=entry_id, kind=_NAMES[type(draft.body)], body=draft.body, person=draft.person, device=device,
+        at=at, seq=seq, prev=prev, case=draft.case, setting=draft.setting, supersedes=draft.supersedes,
+        reason=draft.reason,
+    )  # fmt: skip
+
+
+def with_digest(entry: Entry, digest: str) -> Entry:
+    """Return the entry with its digest in place."""
+    return replace(entry, digest=digest)

@@ -1,0 +1,93 @@
+"""What is said of the laboratory: its people, policy and instruments."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bench.core import bounds
+from bench.core.entries import vocabulary as v
+
+
+@dataclass(frozen=True, slots=True)
+class PersonAdded:
+    """A person joins the lab. Initials name a person for good: they are never given out again."""
+
+    initials: str
+    role: v.Role
+
+    def __post_init__(self) -> None:
+        bounds.pattern("initials", self.initials, r"[A-Z]{2,4}[0-9]?", "bad_initials")
+        bounds.one_of("role", self.role, v.ROLES)
+
+
+@dataclass(frozen=True, slots=True)
+class PersonChanged:
+    """A person's role changes, or they leave or come back."""
+
+    initials: str
+    role: v.Role
+    active: bool
+
+    def __post_init__(self) -> None:
+        bounds.pattern("initials", self.initials, r"[A-Z]{2,4}[0-9]?", "bad_initials")
+        bounds.one_of("role", self.role, v.ROLES)
+
+
+@dataclass(frozen=True, slots=True)
+class PolicySet:
+    """A supervisor changes one item of the lab's policy. The value is text; core.policy reads it."""
+
+    item: str
+    value: str
+
+    def __post_init__(self) -> None:
+        bounds.text("item", self.item, least=1, most=60)
+        bounds.text("value", self.value, most=300)
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentAdded:
+    """An instrument joins the lab under a tag of its own, such as `G25-1`."""
+
+    tag: str
+    sort: str
+    size_mm: float | None = None
+    resolution_deg: float | None = None
+    has_scale: bool = False
+    remark: str = ""
+
+    def __post_init__(self) -> None:
+        bounds.pattern("tag", self.tag, r"[A-Z0-9][A-Z0-9-]{0,15}", "bad_tag")
+        bounds.one_of("sort", self.sort, v.INSTRUMENTS)
+        bounds.within("size_mm", self.size_mm, 0.05, 3.0, "mm")
+        bounds.within("resolution_deg", self.resolution_deg, 0.01, 10.0, "degrees")
+        bounds.text("remark", self.remark)
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentChecked:
+    """An instrument was checked against a reference."""
+
+    tag: str
+    passed: bool
+    reading: float | None = None
+    reference: float | None = None
+    unit: str = "mm"
+    remark: str = ""
+
+    def __post_init__(self) -> None:
+        bounds.text("tag", self.tag, least=1, most=16)
+        bounds.one_of("unit", self.unit, ("mm", "deg"))
+        bounds.within("reading", self.reading, -360, 1000, self.unit)
+        bounds.within("reference", self.reference, -360, 1000, self.unit)
+        bounds.text("remark", self.remark)
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentRetired:
+    """An instrument goes out of service."""
+
+    tag: str
+
+    def __post_init__(self) -> None:
+        bounds.text("tag", self.tag, least=1, most=16)

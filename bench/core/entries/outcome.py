@@ -1,0 +1,113 @@
+"""What is said after the readings: disturbances, re-mounts, overrulings, release, recall, withdrawal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bench.core import bounds
+from bench.core.bounds import BadEntry
+from bench.core.entries import vocabulary as v
+
+
+@dataclass(frozen=True, slots=True)
+class Disturbed:
+    """The table or arm moved, the lead broke or the cast fell: what follows the last tripod is suspect."""
+
+    what: str
+    remark: str = ""
+
+    def __post_init__(self) -> None:
+        bounds.one_of("what", self.what, v.DISTURBANCES)
+        bounds.text("remark", self.remark)
+
+
+@dataclass(frozen=True, slots=True)
+class Remounted:
+    """The cast was put back from its record and checked: what is still off, and against which tolerance.
+
+    `heights_mm` are the readings on the tripod's marks in their order; empty for an inclinometer or scored lines.
+    """
+
+    method: str
+    ap_deg: float
+    lat_deg: float
+    total_deg: float
+    tolerance_deg: float
+    heights_mm: tuple[float, ...] = ()
+    tripod: str | None = None
+    surveyor: str = ""
+    second_check: str = "none"
+
+    def __post_init__(self) -> None:
+        bounds.one_of("method", self.method, v.METHODS)
+        for name in ("ap_deg", "lat_deg"):
+            bounds.within(name, getattr(self, name), -90.0, 90.0, "degrees")
+        bounds.within("total_deg", self.total_deg, 0.0, 90.0, "degrees")
+        bounds.within("tolerance_deg", self.tolerance_deg, 0.05, 10.0, "degrees")
+        bounds.text("surveyor", self.surveyor, most=16)
+        bounds.one_of("second_check", self.second_check, v.SECOND_CHECKS)
+        self._tripod_and_heights()
+
+    def _tripod_and_heights(self) -> None:
+        for height in self.heights_mm:
+            bounds.within("heights_mm", height, -50.0, 50.0, "mm")
+        if self.tripod is not None:
+            bounds.entry_id("tripod", self.tripod)
+        if self.method == "tripod" and (len(self.heights_mm) < 3 or self.tripod is None):
+            raise BadEntry("heights_mm", "three_heights")
+
+
+@dataclass(frozen=True, slots=True)
+class Exempted:
+    """A supervisor lets named guide planes stand for balanced retention; the entry's reason says why."""
+
+    sites: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        bounds.sites("sites", self.sites)
+
+
+@dataclass(frozen=True, slots=True)
+class Overruled:
+    """A supervisor overrules a rule for the reasons it gave, named by their keys; the entry's reason says why."""
+
+    rule: str
+    covers: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        bounds.pattern("rule", self.rule, r"[A-Z][0-9]{1,2}", "bad_rule")
+        if not self.covers:
+            raise BadEntry("covers", "missing")
+        for key in self.covers:
+            bounds.text("covers", key, least=1, most=300)
+
+
+@dataclass(frozen=True, slots=True)
+class Released:
+    """The cast goes to design, on the ground of the named entries."""
+
+    grounds: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        for ground in self.grounds:
+            bounds.entry_id("grounds", ground)
+
+
+@dataclass(frozen=True, slots=True)
+class RecallTaken:
+    """A supervisor takes a recalled case back to the bench."""
+
+    release: str
+
+    def __post_init__(self) -> None:
+        bounds.entry_id("release", self.release)
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawn:
+    """One entry is taken back; it stays readable."""
+
+    entry: str
+
+    def __post_init__(self) -> None:
+        bounds.entry_id("entry", self.entry)
