@@ -1,0 +1,1 @@
+"""Labels, photos and what is read from them."""
