@@ -9,7 +9,6 @@ from bench.core.entries import (
     CastReceived,
     DisinfectionRecorded,
     Entry,
-    Exempted,
     GuidePlaneRead,
     GuidePlaneWished,
     IndirectRetainerWished,
@@ -76,7 +75,6 @@ _STATES: dict[type, Callable[[Entry], tuple[Stated, ...]]] = {
     SurveyLinesDrawn: _lines,
     TripodMarked: _whole("tripod"),
     TipChosen: _of_site("tip"),
-    Exempted: _whole("exemption"),
 }
 
 

@@ -26,6 +26,7 @@ class Remounted:
     """The cast was put back from its record and checked: what is still off, and against which tolerance.
 
     `heights_mm` are the readings on the tripod's marks in their order; empty for an inclinometer or scored lines.
+    `settles` names the disturbances this re-mount answers.
     """
 
     method: str
@@ -37,6 +38,12 @@ class Remounted:
     tripod: str | None = None
     surveyor: str = ""
     second_check: str = "none"
+    settles: tuple[str, ...] = ()
+
+    @property
+    def passes(self) -> bool:
+        """Whether what is still off lies inside the tolerance."""
+        return self.total_deg <= self.tolerance_deg
 
     def __post_init__(self) -> None:
         bounds.one_of("method", self.method, v.METHODS)
@@ -47,6 +54,8 @@ class Remounted:
         bounds.text("surveyor", self.surveyor, most=16)
         bounds.one_of("second_check", self.second_check, v.SECOND_CHECKS)
         self._tripod_and_heights()
+        for disturbed in self.settles:
+            bounds.entry_id("settles", disturbed)
 
     def _tripod_and_heights(self) -> None:
         for height in self.heights_mm:

@@ -1,0 +1,223 @@
+"""A case is a fold over its entries: what stands, at which setting, and what has gone stale."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Generic, TypeVar
+
+from bench.core.bounds import BadEntry
+from bench.core.claims import Claim, stated_by
+from bench.core.contradiction import Contradiction, contradictions_in
+from bench.core.entries import (
+    FINDINGS,
+    CaseOpened,
+    Confirmed,
+    Disturbed,
+    Entry,
+    Mounted,
+    Released,
+    Remounted,
+    SettingMadeFinal,
+    SettingTaken,
+    TeethRecorded,
+)
+from bench.core.standing import put_aside
+from bench.core.teeth import Arch, teeth_of
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Said(Generic[T]):
+    """A standing entry together with its body, so that the body's type is known."""
+
+    entry: Entry
+    body: T
+
+
+@dataclass(frozen=True, slots=True)
+class Reading(Generic[T]):
+    """What counts for one claim: the entry, where it holds, and whether that is the present setting.
+
+    `at_settings` are the ids of the settings at which it was made or confirmed; `seen` are the entries
+    that a correction of it at the present setting has to name.
+    """
+
+    claim: Claim
+    entry: Entry
+    body: T
+    at_settings: frozenset[str]
+    current: bool
+    seen: tuple[str, ...]
+
+    @property
+    def stale(self) -> bool:
+        """Whether the setting has changed since the finding was last made or confirmed."""
+        return not self.current
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One setting of the table: number, tilt in degrees (None: table without a scale), whether it is final."""
+
+    number: int
+    entry: Entry
+    ap_deg: float | None
+    lat_deg: float | None
+    zero: bool
+    final: bool
+    resolution_deg: float | None = None
+
+    @property
+    def id(self) -> str:
+        """The id of the entry that took the setting: findings name it."""
+        return self.entry.id
+
+
+@dataclass(frozen=True)
+class Case:
+    """Everything recorded of one case. Built by `fold`; nothing in it depends on the order of the entries."""
+
+    code: str
+    entries: tuple[Entry, ...]
+    aside: Mapping[str, Entry]
+
+    @cached_property
+    def standing(self) -> tuple[Entry, ...]:
+        """The entries that nothing withdraws or supersedes, in order of their ids."""
+        return tuple(entry for entry in self.entries if entry.id not in self.aside)
+
+    @cached_property
+    def by_id(self) -> Mapping[str, Entry]:
+        """Every entry of the case by its id."""
+        return {entry.id: entry for entry in self.entries}
+
+    @cached_property
+    def opened(self) -> Said[CaseOpened]:
+        """The entry that opened the case; BadEntry when none stands (a label recorded against ahead of it)."""
+        said = self.said(CaseOpened)
+        if not said:
+            raise BadEntry("case", "not_opened", value=self.code)
+        return said[0]
+
+    @property
+    def arch(self) -> Arch:
+        """The arch of the cast."""
+        return self.opened.body.arch
+
+    def said(self, kind: type[T]) -> tuple[Said[T], ...]:
+        """Return the standing entries of a kind in order of their ids."""
+        return tuple(Said(e, e.body) for e in self.standing if isinstance(e.body, kind))
+
+    def latest(self, kind: type[T]) -> Said[T] | None:
+        """Return the newest standing entry of a kind, or None."""
+        said = self.said(kind)
+        return said[-1] if said else None
+
+    @cached_property
+    def teeth(self) -> TeethRecorded:
+        """The teeth as recorded; nothing missing while nothing is recorded."""
+        said = self.latest(TeethRecorded)
+        return said.body if said else TeethRecorded(missing=())
+
+    @cached_property
+    def present(self) -> tuple[int, ...]:
+        """The teeth standing on the cast, planned extractions included, from the patient's right to left."""
+        missing = set(self.teeth.missing)
+        return tuple(tooth for tooth in teeth_of(self.arch) if tooth not in missing)
+
+    @cached_property
+    def settings(self) -> tuple[Setting, ...]:
+        """The standing settings in order; number 0 is the first mounting."""
+        finals = {said.entry.setting for said in self.said(SettingMadeFinal)}
+        taken = [e for e in self.standing if isinstance(e.body, (Mounted, SettingTaken))]
+        return tuple(_setting(number, entry, finals) for number, entry in enumerate(taken))
+
+    @cached_property
+    def now(self) -> Setting | None:
+        """The setting the cast has now: the newest one that no later setting left."""
+        left = {setting.entry.setting for setting in self.settings}
+        heads = [setting for setting in self.settings if setting.id not in left]
+        return heads[-1] if heads else None
+
+    @property
+    def final(self) -> Setting | None:
+        """The present setting when it was made final, else None."""
+        return self.now if self.now and self.now.final else None
+
+    def setting_of(self, setting_id: str | None) -> Setting | None:
+        """Return the standing setting of that id, or None."""
+        return next((setting for setting in self.settings if setting.id == setting_id), None)
+
+    @cached_property
+    def held_at(self) -> Mapping[str, frozenset[str]]:
+        """For each standing finding the ids of the settings at which it was made or confirmed."""
+        held = {e.id: {e.setting} for e in self.standing if isinstance(e.body, FINDINGS) and e.setting}
+        for said in self.said(Confirmed):
+            if said.body.finding in held and said.entry.setting:
+                held[said.body.finding].add(said.entry.setting)
+        return {key: frozenset(settings) for key, settings in held.items()}
+
+    @cached_property
+    def contradictions(self) -> tuple[Contradiction, ...]:
+        """What stands and disagrees, at the present setting or of the case as a whole."""
+        here = self.now.id if self.now else None
+        found = contradictions_in(self.standing, self.held_at)
+        return tuple(c for c in found if c.setting in (None, here) or c.claim == ("settings",))
+
+    def readings(self, kind: type[T]) -> dict[Claim, Reading[T]]:
+        """Return what counts for each claim that findings of a kind make: current before stale, new before old."""
+        counting: dict[Claim, Reading[T]] = {}
+        for said in self.said(kind):
+            for claim, _ in stated_by(said.entry):
+                reading = self._reading(claim, said)
+                if reading.current or claim not in counting or counting[claim].stale:
+                    counting[claim] = reading
+        return counting
+
+    def _reading(self, claim: Claim, said: Said[T]) -> Reading[T]:
+        here = self.now.id if self.now else None
+        held = self.held_at.get(said.entry.id, frozenset())
+        return Reading(claim, said.entry, said.body, held, here in held, self._seen(said.entry, here))
+
+    def _seen(self, entry: Entry, here: str | None) -> tuple[str, ...]:
+        if entry.setting == here:
+            return (entry.id,)
+        confirmed = self.said(Confirmed)
+        return tuple(
+            s.entry.id for s in confirmed if s.body.finding == entry.id and s.entry.setting == here
+        )
+
+    @cached_property
+    def disturbances(self) -> tuple[Said[Disturbed], ...]:
+        """Disturbances at the present setting that no re-mount inside tolerance has settled."""
+        settled = {key for said in self.said(Remounted) if said.body.passes for key in said.body.settles}
+        here = self.now.id if self.now else None
+        return tuple(
+            said for said in self.said(Disturbed)
+            if said.entry.setting == here and said.entry.id not in settled
+        )  # fmt: skip
+
+    @cached_property
+    def release(self) -> Said[Released] | None:
+        """The newest release that stands, or None."""
+        return self.latest(Released)
+
+
+def _setting(number: int, entry: Entry, finals: set[str | None]) -> Setting:
+    body = entry.body
+    final = entry.id in finals
+    if isinstance(body, SettingTaken):
+        return Setting(
+            number, entry, body.ap_deg, body.lat_deg, False, final, body.resolution_deg
+        )
+    return Setting(number, entry, 0.0, 0.0, True, final)
+
+
+def fold(code: str, entries: Iterable[Entry]) -> Case:
+    """Return the case that a set of entries makes, whatever their order and however often each comes."""
+    unique = {entry.id: entry for entry in entries}
+    ordered = tuple(sorted(unique.values(), key=lambda entry: entry.id))
+    return Case(code, ordered, put_aside(ordered))
