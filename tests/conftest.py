@@ -1,0 +1,16 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+BROWSER_TESTS = Path(__file__).parent / "browser"
+
+
+# First, because pytest-xdist reads the groups in the same hook.
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Keep the browser tests in one process, so that they never compete with each other."""
+    for item in items:
+        if BROWSER_TESTS in item.path.parents:
+            item.add_marker(pytest.mark.xdist_group("browser"))
