@@ -1,10 +1,6 @@
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
-
-BROWSER_TESTS = Path(__file__).parent / "browser"
 
 
 # First, because pytest-xdist reads the groups in the same hook.
@@ -12,5 +8,5 @@ BROWSER_TESTS = Path(__file__).parent / "browser"
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Keep the browser tests in one process, so that they never compete with each other."""
     for item in items:
-        if BROWSER_TESTS in item.path.parents:
+        if "browser" in item.path.parts:
             item.add_marker(pytest.mark.xdist_group("browser"))

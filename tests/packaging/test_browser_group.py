@@ -21,17 +21,17 @@ def test_page(page):
 
 
 def test_all_browser_tests_run_in_one_process(tmp_path: Path) -> None:
-    browser = tmp_path / "tests" / "browser"
+    browser = tmp_path / "pages" / "browser"
     browser.mkdir(parents=True)
     shutil.copy(ROOT / "pyproject.toml", tmp_path)
-    shutil.copy(ROOT / "tests" / "conftest.py", tmp_path / "tests")
     for name in ("test_cases.py", "test_labels.py", "test_people.py"):
         (browser / name).write_text(PAGE_TEST, encoding="utf-8")
 
     run = [sys.executable, "-m", "pytest", "-n", "2", "--dist", "loadgroup"]
-    here = {**os.environ, "PYTHONPATH": str(ROOT)}  # for what tests/conftest.py imports
-    done = subprocess.run(run, cwd=tmp_path, env=here, capture_output=True, text=True)
+    here = {**os.environ, "PYTHONPATH": str(ROOT)}
+    ask = [*run, "-p", "tests.conftest", "pages"]
+    done = subprocess.run(ask, cwd=tmp_path, env=here, capture_output=True, text=True)
     seen = [path.read_text(encoding="utf-8") for path in tmp_path.glob("gw*")]
 
-    assert done.returncode == 0, done.stdout
+    assert done.returncode == 0, done.stdout + done.stderr
     assert seen == ["page" * 12]
