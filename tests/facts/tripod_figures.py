@@ -13,13 +13,10 @@ EQUILATERAL = ((40.0, 0.2, 0.405, 0.991), (25.0, 0.2, 0.648, 1.585))
 # sides in mm and the SD on the weak axis at 0.2 mm
 FLAT = ((50.0, 26.0, 26.0), 0.2, 1.97)
 
-REMOUNT = {
-    "marks_mm": ((0.0, 22.0), (23.0, -14.0), (-23.0, -14.0)),
-    "heights_mm": (0.0, 1.2, 0.4),
-    "ap_deg": 1.2733443614,
-    "lat_deg": -0.9964985767,
-    "total_deg": 1.6170165022,
-}
+# marks in front, right of view, left of view; off by front, right of view, total
+REMOUNT_MARKS_MM = ((0.0, 22.0), (23.0, -14.0), (-23.0, -14.0))
+REMOUNT_HEIGHTS_MM = (0.0, 1.2, 0.4)
+REMOUNT_OFF_DEG = (1.2733443614, -0.9964985767, 1.6170165022)
 # side in mm, heights in mm, total in degrees
 REMOUNT_EQUILATERAL = (40.0, (0.2, 0.0, 0.0), 0.330799)
 # side of an equilateral triangle in mm that holds 1 degree (95 %) at a reading SD of 0.2 mm
