@@ -16,6 +16,7 @@ from bench.core.teeth import Arch, Side
 
 Path = tuple[float, float, float]
 Edge = Literal["front", "back", "right", "left"]
+_LEVEL_DEG = 1e-9
 
 
 class TiltTooSteep(Refusal):
@@ -86,7 +87,11 @@ def edges_down(tilt: Tilt) -> tuple[EdgeDown, ...]:
         (tilt.ap_deg, "front", "back"),
         (tilt.lat_deg, "right", "left"),
     )
-    return tuple(EdgeDown(plus if by > 0 else minus, abs(by)) for by, plus, minus in pairs if by)
+    return tuple(
+        EdgeDown(plus if by > 0 else minus, abs(by))
+        for by, plus, minus in pairs
+        if abs(by) > _LEVEL_DEG
+    )
 
 
 def edges_to_lower(current: Tilt, wanted: Tilt) -> tuple[EdgeDown, ...]:

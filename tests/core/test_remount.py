@@ -61,8 +61,9 @@ def test_heights_give_back_the_tilt_they_came_from(tilt: Tilt) -> None:
 def test_a_mark_higher_in_front_means_the_front_must_come_down() -> None:
     off = tilt_off(MARKS, [1.0, 0.0, 0.0])
 
-    (step,) = (step for step in edges_to_lower(off) if step.by_deg > 1e-9)
-    assert (step.edge, step.by_deg) == ("front", pytest.approx(1.59, abs=0.01))
+    (step,) = edges_to_lower(off)
+    assert step.edge == "front"
+    assert pytest.approx(1.59, abs=0.01) == step.by_deg
 
 
 def test_a_fourth_mark_shows_a_misread_height() -> None:
