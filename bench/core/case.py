@@ -27,18 +27,19 @@ from bench.core.standing import put_aside
 from bench.core.teeth import Arch, teeth_of
 
 T = TypeVar("T")
+T_co = TypeVar("T_co", covariant=True)
 
 
 @dataclass(frozen=True, slots=True)
-class Said(Generic[T]):
+class Said(Generic[T_co]):
     """A standing entry together with its body, so that the body's type is known."""
 
     entry: Entry
-    body: T
+    body: T_co
 
 
 @dataclass(frozen=True, slots=True)
-class Reading(Generic[T]):
+class Reading(Generic[T_co]):
     """What counts for one claim: the entry, where it holds, and whether that is the present setting.
 
     `at_settings` are the ids of the settings at which it was made or confirmed; `seen` are the entries
@@ -47,7 +48,7 @@ class Reading(Generic[T]):
 
     claim: Claim
     entry: Entry
-    body: T
+    body: T_co
     at_settings: frozenset[str]
     current: bool
     seen: tuple[str, ...]
@@ -154,7 +155,9 @@ class Case:
     @cached_property
     def held_at(self) -> Mapping[str, frozenset[str]]:
         """For each standing finding the ids of the settings at which it was made or confirmed."""
-        held = {e.id: {e.setting} for e in self.standing if isinstance(e.body, FINDINGS) and e.setting}
+        held = {
+            e.id: {e.setting} for e in self.standing if isinstance(e.body, FINDINGS) and e.setting
+        }
         for said in self.said(Confirmed):
             if said.body.finding in held and said.entry.setting:
                 held[said.body.finding].add(said.entry.setting)
@@ -180,7 +183,9 @@ class Case:
     def _reading(self, claim: Claim, said: Said[T]) -> Reading[T]:
         here = self.now.id if self.now else None
         held = self.held_at.get(said.entry.id, frozenset())
-        return Reading(claim, said.entry, said.body, held, here in held, self._seen(said.entry, here))
+        return Reading(
+            claim, said.entry, said.body, held, here in held, self._seen(said.entry, here)
+        )
 
     def _seen(self, entry: Entry, here: str | None) -> tuple[str, ...]:
         if entry.setting == here:
@@ -193,7 +198,9 @@ class Case:
     @cached_property
     def disturbances(self) -> tuple[Said[Disturbed], ...]:
         """Disturbances at the present setting that no re-mount inside tolerance has settled."""
-        settled = {key for said in self.said(Remounted) if said.body.passes for key in said.body.settles}
+        settled = {
+            key for said in self.said(Remounted) if said.body.passes for key in said.body.settles
+        }
         here = self.now.id if self.now else None
         return tuple(
             said for said in self.said(Disturbed)
@@ -210,9 +217,7 @@ def _setting(number: int, entry: Entry, finals: set[str | None]) -> Setting:
     body = entry.body
     final = entry.id in finals
     if isinstance(body, SettingTaken):
-        return Setting(
-            number, entry, body.ap_deg, body.lat_deg, False, final, body.resolution_deg
-        )
+        return Setting(number, entry, body.ap_deg, body.lat_deg, False, final, body.resolution_deg)
     return Setting(number, entry, 0.0, 0.0, True, final)
 
 

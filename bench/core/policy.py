@@ -54,7 +54,10 @@ NUMBERS: dict[str, Number] = {
 }
 
 SWITCHES: dict[str, bool] = {"whole_arch_lines": False}
-TEXTS: dict[str, str] = {"case_number_pattern": r"[0-9]{2}-[0-9]{4}[A-Z]?", "gauges_mm": "0.25 0.50 0.75"}
+TEXTS: dict[str, str] = {
+    "case_number_pattern": r"[0-9]{2}-[0-9]{4}[A-Z]?",
+    "gauges_mm": "0.25 0.50 0.75",
+}
 
 
 @dataclass(frozen=True)

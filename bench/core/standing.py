@@ -39,7 +39,9 @@ def _fallen(ordered: list[Entry], against: Mapping[str, list[Entry]]) -> dict[st
                 path.append(waiting)
                 continue
             speakers = against.get(entry.id, ())
-            settled[entry.id] = next((one for one in speakers if settled.get(one.id, one) is None), None)
+            settled[entry.id] = next(
+                (one for one in speakers if settled.get(one.id, one) is None), None
+            )
             path.pop()
     return {key: by for key, by in settled.items() if by is not None}
 

@@ -58,7 +58,9 @@ def document(entry: Entry) -> dict[str, Plain]:
 
 def canonical(value: Plain) -> bytes:
     """Return the RFC 8785 bytes of plain JSON values within the limits of `plain`."""
-    text = json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    text = json.dumps(
+        value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+    )
     return text.encode("utf-8")
 
 

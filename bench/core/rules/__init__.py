@@ -1,0 +1,1 @@
+"""The rules of the survey: each a pure function from a survey to the reasons against release."""

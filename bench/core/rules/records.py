@@ -1,0 +1,168 @@
+"""Rules R: the records a survey must hold before the cast may go to design."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from bench.core.case import Reading
+from bench.core.entries import (
+    DisinfectionRecorded,
+    Entry,
+    InstrumentChecked,
+    InterferenceNoted,
+    InterferencesLooked,
+    PhotoKept,
+    PrescriptionRecorded,
+    TripodMarked,
+    UndercutRead,
+)
+from bench.core.policy import Policy
+from bench.core.rules.reason import Param, Reason
+from bench.core.surfaces import LETTERS, Site
+from bench.core.survey import Survey
+from bench.core.tripod import Held, Sense, Triangle, how_finely_held, triangle_from
+
+_DECLARED = ("one_tip_height", "arm_locked", "table_locked", "ringed")
+
+
+def prescription(survey: Survey) -> Iterator[Reason]:
+    """R1: the prescription is named and dated, the disinfection status answered."""
+    if survey.case.latest(PrescriptionRecorded) is None:
+        yield Reason("R1", "no_prescription", "receive")
+    if survey.case.latest(DisinfectionRecorded) is None:
+        yield Reason("R1", "no_disinfection", "receive")
+
+
+def guide_planes(survey: Survey) -> Iterator[Reason]:
+    """R2: a guide-plane reading on each proximal surface facing a space to be replaced."""
+    for site in survey.plane_sites:
+        if survey.plane(site) is None:
+            yield Reason("R2", "not_read", "guide_planes", site.text, {"site": site.text})
+
+
+def undercuts(survey: Survey) -> Iterator[Reason]:
+    """R3: an undercut reading on each planned abutment, at least on the surface of the planned tip."""
+    for site in survey.undercut_sites:
+        if survey.undercut(site) is None:
+            yield Reason("R3", "not_read", "undercuts", site.text, {"site": site.text})
+
+
+def survey_lines(survey: Survey) -> Iterator[Reason]:
+    """R4: survey lines, lead at gingival level, buccal and lingual of every required tooth.
+
+    Source: posterior teeth and teeth next to a space at least (common practice, no source).
+    """
+    for tooth in survey.line_teeth:
+        wanting = tuple(
+            Site(tooth, letter).text for letter in LETTERS
+            if ("line", Site(tooth, letter).text) not in survey.lines
+        )  # fmt: skip
+        if wanting:
+            params: dict[str, Param] = {"tooth": tooth, "sites": wanting}
+            yield Reason("R4", "not_drawn", "survey_lines", str(tooth), params)
+    for claim, reading in survey.lines.items():
+        if not reading.body.lead_at_gingival:
+            site = str(claim[1])
+            yield Reason(
+                "R4", "lead_too_high", "survey_lines", site, {"site": site}, (reading.entry.id,)
+            )
+
+
+def tripod(survey: Survey) -> Iterator[Reason]:
+    """R5: three ringed marks by one tip at one height, arm and table locked, distances and a photo."""
+    reading = survey.tripod
+    if reading is None:
+        yield Reason("R5", "not_marked", "tripod")
+        return
+    for name in _DECLARED:
+        if not getattr(reading.body, name):
+            yield Reason("R5", f"not_{name}", "tripod", entries=(reading.entry.id,))
+    if not tripod_photos(survey):
+        yield Reason("R5", "no_photo", "tripod", entries=(reading.entry.id,))
+
+
+def tripod_photos(survey: Survey) -> tuple[PhotoKept, ...]:
+    """Return the standing photos of the tripod that counts, newest last."""
+    reading = survey.tripod
+    wanted = reading.entry.id if reading else None
+    photos = survey.case.said(PhotoKept)
+    return tuple(s.body for s in photos if s.body.shows == "tripod" and s.body.about == wanted)
+
+
+def tripod_width(survey: Survey) -> Iterator[Reason]:
+    """R6: the triangle holds the cast within the lab's limit on both axes at the lab's reading SD."""
+    reading = survey.tripod
+    if reading is None:
+        return
+    policy = survey.policy
+    triangle = triangle_of(reading.body)
+    worst_deg = hold_of(triangle, policy).worst_deg
+    limit_deg = policy.number("tripod_sd_limit_deg")
+    if worst_deg > limit_deg:
+        params: dict[str, Param] = {"sd_deg": round(worst_deg, 2), "limit_deg": limit_deg}
+        yield Reason("R6", "weak", "tripod", "", params, (reading.entry.id,))
+    altitude_mm = triangle.least_altitude_mm
+    least_mm = policy.number("tripod_least_altitude_mm")
+    if altitude_mm < least_mm:
+        narrow: dict[str, Param] = {"altitude_mm": round(altitude_mm, 1), "least_mm": least_mm}
+        yield Reason("R6", "thin", "tripod", "", narrow, (reading.entry.id,))
+
+
+def triangle_of(marked: TripodMarked) -> Triangle:
+    """Return the triangle that recorded distances and turning sense make."""
+    sense: Sense = "clockwise" if marked.sense == "clockwise" else "anticlockwise"
+    return triangle_from(marked.d_ab_mm, marked.d_ac_mm, marked.d_bc_mm, sense)
+
+
+def hold_of(triangle: Triangle, policy: Policy) -> Held:
+    """Return how finely a triangle holds the cast at the lab's reading SD."""
+    return how_finely_held(triangle.marks_mm, policy.number("reading_sd_mm"))
+
+
+def interferences(survey: Survey) -> Iterator[Reason]:
+    """R7: interferences were looked for; an explicit 'none seen' counts."""
+    case = survey.case
+    if not case.said(InterferenceNoted) and not case.said(InterferencesLooked):
+        yield Reason("R7", "not_looked", "interferences")
+
+
+def gauge_checks(survey: Survey) -> Iterator[Reason]:
+    """R8: every gauge read with was checked, and passed, within the lab's interval."""
+    by_gauge: dict[str, list[Reading[UndercutRead]]] = {}
+    for reading in survey.undercuts.values():
+        by_gauge.setdefault(reading.body.gauge, []).append(reading)
+    for tag, readings in sorted(by_gauge.items()):
+        problem = _gauge_problem(survey, tag, readings)
+        if problem:
+            ids = tuple(reading.entry.id for reading in readings)
+            yield Reason("R8", problem, "undercuts", tag, {"tag": tag, "count": len(ids)}, ids)
+
+
+def _gauge_problem(survey: Survey, tag: str, readings: list[Reading[UndercutRead]]) -> str | None:
+    if not tag:
+        return "unnamed"
+    gauge = survey.lab.instruments.get(tag)
+    if gauge is None:
+        return "unknown"
+    limit_days = survey.policy.number("gauge_check_days")
+    problems = (
+        _check_problem(gauge.last_check_before(r.entry.at), r.entry.at, limit_days)
+        for r in readings
+    )
+    return next((problem for problem in problems if problem), None)
+
+
+def _check_problem(check: Entry | None, at: str, limit_days: float) -> str | None:
+    if check is None:
+        return "never_checked"
+    assert isinstance(check.body, InstrumentChecked)
+    if not check.body.passed:
+        return "failed"
+    age = datetime.fromisoformat(at) - datetime.fromisoformat(check.at)
+    return "overdue" if age.total_seconds() > limit_days * 86400 else None
+
+
+RULES = (
+    prescription, guide_planes, undercuts, survey_lines, tripod, tripod_width, interferences, gauge_checks,
+)  # fmt: skip
