@@ -3,6 +3,7 @@ from __future__ import annotations
 import hashlib
 import io
 import zlib
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from hypothesis import given, settings
@@ -290,3 +291,18 @@ def test_a_picture_for_reading_is_upright_grey_and_of_the_asked_length():
     grey = upright_grey(turned, 200)
 
     assert ("L", (150, 200)) == (grey.mode, grey.size)
+
+
+def test_many_threads_take_pictures_in_at_once():
+    data = files.saved(files.four_corners(1200, 900))
+
+    with ThreadPoolExecutor(6) as tablets:
+        digests = {picture.sha256_hex for picture in tablets.map(take_in, [data] * 12)}
+
+    assert 1 == len(digests)
+
+
+def test_a_refused_picture_does_not_hold_up_the_next():
+    refusal_of(files.png_of_size(500, 500))
+
+    assert 400 == take_in(files.saved(files.four_corners())).width_px
