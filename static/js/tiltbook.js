@@ -1,0 +1,31 @@
+// @ts-check
+/** Entry module: binds every behaviour to the page, and again to whatever htmx swaps in. */
+import { announceTrouble } from "./announce.js";
+import { bindArchmap, keepPlace } from "./archmap.js";
+import { askFirst } from "./ask.js";
+import { focusAfterSwap } from "./focus.js";
+import { watchIdle } from "./idle.js";
+import { sendOnce } from "./once.js";
+import { showCurrentStep } from "./rail.js";
+import { bindScan } from "./scan.js";
+import { bindSteppers } from "./stepper.js";
+
+/** @param {Element | Document} root */
+function bind(root) {
+  bindSteppers(root);
+  bindArchmap(root);
+  bindScan(root);
+  showCurrentStep(root);
+}
+
+askFirst(document);
+sendOnce(document);
+keepPlace(document);
+focusAfterSwap(document);
+announceTrouble(document);
+watchIdle(document.body);
+bind(document);
+document.addEventListener("htmx:load", (event) => {
+  const part = /** @type {CustomEvent} */ (event).detail.elt;
+  if (part instanceof Element && part !== document.body) bind(part);
+});
