@@ -1,0 +1,123 @@
+"""What can be read of the log: the entries of a case or of the lab, by device, by id."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bench.core.bounds import BadEntry
+from bench.core.case import Case, fold
+from bench.core.entries import Entry
+from bench.core.lab import Lab, fold_lab
+from bench.store.decode import decode, unreadable
+from bench.store.open import Store
+
+_OF_CASE = "SELECT position, digest, bytes FROM entries WHERE case_code = ? ORDER BY position"
+_OF_LAB = "SELECT position, digest, bytes FROM entries WHERE case_code IS NULL ORDER BY position"
+_NEWEST_OF_LAB = (
+    "SELECT position, digest FROM entries WHERE case_code IS NULL ORDER BY position DESC LIMIT 1"
+)
+_BY_ID = "SELECT position, digest, bytes FROM entries WHERE id = ?"
+_AFTER = "SELECT bytes FROM entries WHERE device = ? AND device_seq > ? ORDER BY device_seq LIMIT ?"
+# One look-up per device: the newest of each chain is found in the index, not by counting all entries.
+_CURSORS = """
+WITH RECURSIVE devices (device) AS (
+    SELECT min(device) FROM entries
+    UNION ALL
+    SELECT (SELECT min(device) FROM entries WHERE device > devices.device)
+    FROM devices WHERE devices.device IS NOT NULL
+)
+SELECT device, device_seq, digest, id FROM entries
+WHERE (device, device_seq) IN (
+    SELECT device, (SELECT max(device_seq) FROM entries WHERE entries.device = devices.device)
+    FROM devices WHERE device IS NOT NULL
+)
+"""
+_COLUMNS = (
+    "SELECT id AS entry_id, kind, person, device, at, device_seq AS seq, prev, case_code AS 'case', "
+    "digest FROM entries WHERE position = ?"
+)
+
+Row = tuple[int, str, bytes]
+
+
+@dataclass(frozen=True, slots=True)
+class Cursor:
+    """How far a device's chain is held: the sequence number of its newest entry, its digest, its id."""
+
+    seq: int
+    digest: str
+    id: str
+
+
+NOTHING_HELD = Cursor(0, "", "")
+
+
+class Reading:
+    """The log as readers see it. Safe to share between threads; nothing here waits for a writer."""
+
+    def __init__(self, store: Store) -> None:
+        self.store = store
+        self._lab: tuple[tuple[int, str], Lab] | None = None
+
+    def entries_of(self, code: str) -> tuple[Entry, ...]:
+        """Return the entries of a case in the order they arrived; none for a code never used."""
+        return self._entries(_OF_CASE, (code,))
+
+    def case(self, code: str) -> Case:
+        """Return the case that the entries of a code make, also when there are none yet."""
+        return fold(code, self.entries_of(code))
+
+    def lab_entries(self) -> tuple[Entry, ...]:
+        """Return the entries of the lab itself in the order they arrived."""
+        return self._entries(_OF_LAB, ())
+
+    def lab(self) -> Lab:
+        """Return the lab as its entries make it, folded anew only when one was added."""
+        # The digest tells an entry apart from one that was rolled back at the same position.
+        newest = self.lab_mark()
+        kept = self._lab
+        if kept is None or kept[0] != newest:
+            kept = (newest, fold_lab(self.lab_entries()))
+            self._lab = kept
+        return kept[1]
+
+    def lab_mark(self) -> tuple[int, str]:
+        """Return position and digest of the newest entry of the lab; (0, '') before the first."""
+        row = self.store.db.conn.execute(_NEWEST_OF_LAB).fetchone()
+        return (row[0], row[1]) if row else (0, "")
+
+    def find(self, entry_id: str) -> Entry | None:
+        """Return the entry of an id, or None."""
+        found = self._entries(_BY_ID, (entry_id,))
+        return found[0] if found else None
+
+    def after(self, device: str, seq: int, limit: int = 500) -> tuple[bytes, ...]:
+        """Return the stored bytes of a device's entries after a sequence number, in their order."""
+        rows = self.store.db.conn.execute(_AFTER, (device, seq, limit))
+        return tuple(row[0] for row in rows)
+
+    def cursors(self) -> dict[str, Cursor]:
+        """Return for each device how far its chain is held."""
+        rows = self.store.db.conn.execute(_CURSORS)
+        return {device: Cursor(seq, digest, entry) for device, seq, digest, entry in rows}
+
+    def codes(self) -> tuple[str, ...]:
+        """Return the codes of all cases that something is recorded of, in alphabetical order."""
+        sql = (
+            "SELECT DISTINCT case_code FROM entries WHERE case_code IS NOT NULL ORDER BY case_code"
+        )
+        return tuple(row[0] for row in self.store.db.conn.execute(sql))
+
+    def _entries(self, sql: str, params: tuple[object, ...]) -> tuple[Entry, ...]:
+        return tuple(self._entry(row) for row in self.store.db.conn.execute(sql, params).fetchall())
+
+    def _entry(self, row: Row) -> Entry:
+        try:
+            return decode(row[2], row[1])
+        except BadEntry:
+            return self._from_columns(row)
+
+    def _from_columns(self, row: Row) -> Entry:
+        """Show a damaged entry by its columns: the page opens, and the integrity check names it."""
+        columns = next(iter(self.store.db.query(_COLUMNS, (row[0],))))
+        return unreadable(row[2], **columns)
