@@ -1,0 +1,72 @@
+"""What only the lab can tell about a statement of itself: people, policy, instruments."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from bench.core.bounds import BadEntry
+from bench.core.entries import (
+    Draft,
+    InstrumentAdded,
+    InstrumentChecked,
+    InstrumentRetired,
+    PersonAdded,
+    PersonChanged,
+    PolicySet,
+)
+from bench.core.lab import Lab
+from bench.core.policy import changed
+
+
+def check_lab(draft: Draft, lab: Lab) -> None:
+    """Refuse a statement about the lab that does not fit it as it is; raise BadEntry.
+
+    `lab` is folded from what is recorded, in the same transaction that will record the draft.
+    """
+    demand = _DEMANDS.get(type(draft.body))
+    if demand:
+        demand(draft.body, lab)
+
+
+def _person_added(body: PersonAdded, lab: Lab) -> None:
+    if body.initials in lab.people:
+        raise BadEntry("initials", "initials_taken", value=body.initials)
+    if not lab.people and body.role != "supervisor":
+        raise BadEntry("role", "first_is_supervisor")
+
+
+def _person_changed(body: PersonChanged, lab: Lab) -> None:
+    if body.initials not in lab.people:
+        raise BadEntry("initials", "no_such_person", value=body.initials)
+    others = [one for one in lab.supervisors() if one.initials != body.initials]
+    if not others and not (body.active and body.role == "supervisor"):
+        raise BadEntry("role", "last_supervisor", value=body.initials)
+
+
+def _policy_set(body: PolicySet, lab: Lab) -> None:
+    changed(lab.policy, body.item, body.value)
+
+
+def _instrument_added(body: InstrumentAdded, lab: Lab) -> None:
+    if body.tag in lab.instruments:
+        raise BadEntry("tag", "tag_taken", value=body.tag)
+    if body.sort == "gauge" and body.size_mm is None:
+        raise BadEntry("size_mm", "missing")
+
+
+def _instrument_in_service(body: InstrumentChecked | InstrumentRetired, lab: Lab) -> None:
+    known = lab.instruments.get(body.tag)
+    if known is None:
+        raise BadEntry("tag", "no_such_instrument", value=body.tag)
+    if not known.in_service:
+        raise BadEntry("tag", "instrument_retired", value=body.tag)
+
+
+_DEMANDS: dict[type, Callable[..., None]] = {
+    PersonAdded: _person_added,
+    PersonChanged: _person_changed,
+    PolicySet: _policy_set,
+    InstrumentAdded: _instrument_added,
+    InstrumentChecked: _instrument_in_service,
+    InstrumentRetired: _instrument_in_service,
+}
