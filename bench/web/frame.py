@@ -1,0 +1,85 @@
+"""What every template may use: words, the reader, addresses of files, the form's token."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from flask import Blueprint, Flask, Response, abort, current_app, send_from_directory, url_for
+
+from bench.core.ids import shown_code
+from bench.core.surfaces import Site, Surface
+from bench.core.teeth import written
+from bench.web import book, clock, display, seats, security, speech
+from bench.web.forms import MM_PER_INCH
+from bench.web.roles import least
+
+YEAR_S = 365 * 24 * 3600
+GAUGES_INCH_BY_MM = {0.25: "0.010", 0.5: "0.020", 0.75: "0.030"}
+
+blueprint = Blueprint("frame", __name__)
+
+
+def install(app: Flask, static: Path) -> None:
+    """Give the templates what they use, and the static files an address that changes with them."""
+    app.config["STATIC"] = static
+    app.config["STATIC_MARK"] = mark_of(static)
+    app.context_processor(given)
+
+
+def mark_of(folder: Path) -> str:
+    """Return a mark that changes when any file of a folder does: 16 hexadecimal digits of SHA-256."""
+    whole = hashlib.sha256()
+    for path in sorted(path for path in folder.rglob("*") if path.is_file()):
+        digest = hashlib.sha256(path.read_bytes()).hexdigest()
+        whole.update(f"{path.relative_to(folder).as_posix()} {digest}\n".encode())
+    return whole.hexdigest()[:16]
+
+
+def given() -> dict[str, object]:
+    """Return what every template is given."""
+    return {
+        "t": speech.say, "language": speech.LANGUAGE, "who": seats.person(),
+        "display": display.display(), "csrf_token": security.csrf_token(), "asset": asset,
+        "new_entry_id": clock.new_entry_id, "lock_href": url_for("people.lock_tablet"),
+        "idle_seconds": int(book.lab().policy.number("idle_lock_s")),
+        "tooth_text": tooth_text, "site_text": site_text, "gauge_text": gauge_text,
+        "code_text": shown_code, "field_name": speech.field_name,
+    }  # fmt: skip
+
+
+def tooth_text(tooth: int) -> str:
+    """Return a tooth in the reader's numbering."""
+    return written(tooth, display.display().numbering)
+
+
+def site_text(tooth: int, surface: Surface) -> str:
+    """Return a site in the reader's numbering: tooth, space, surface."""
+    return Site(tooth, surface).shown(display.display().numbering)
+
+
+def gauge_text(size_mm: float) -> str:
+    """Return a gauge with its unit as the reader wants it."""
+    if display.display().unit == "mm":
+        return f"{size_mm:.2f} mm"
+    return f"{GAUGES_INCH_BY_MM.get(size_mm, f'{size_mm / MM_PER_INCH:.3f}')} in"
+
+
+def asset(name: str) -> str:
+    """Return the address of a static file; it changes when any static file does.
+
+    All files share one mark in their path, so that modules and styles find each other by relative
+    addresses and never mix two versions.
+    """
+    return url_for("frame.static_file", mark=current_app.config["STATIC_MARK"], name=name)
+
+
+@blueprint.get("/static/<mark>/<path:name>")
+@least("stranger", quiet=True)
+def static_file(mark: str, name: str) -> Response:
+    """Serve a static file, for ever under the mark of its content and not at all under another."""
+    if mark != current_app.config["STATIC_MARK"]:
+        abort(404)
+    answer = send_from_directory(current_app.config["STATIC"], name, max_age=YEAR_S)
+    answer.headers["Cache-Control"] = f"public, max-age={YEAR_S}, immutable"
+    return answer
