@@ -1,0 +1,94 @@
+"""How this reader wants things shown: kept in a cookie of the tablet, for strangers too."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, fields
+from typing import Literal, get_args, get_type_hints
+
+from flask import Blueprint, Response, g, make_response, redirect, render_template, request, url_for
+
+from bench.web import speech
+from bench.web.forms import FormRefused, read_body
+from bench.web.roles import least
+
+COOKIE = "tiltbook-display"
+YEAR_S = 365 * 24 * 3600
+
+blueprint = Blueprint("display", __name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Display:
+    """The reader's choices."""
+
+    numbering: Literal["iso", "universal"] = "iso"
+    unit: Literal["mm", "inch"] = "mm"
+    theme: Literal["auto", "light", "dark", "contrast"] = "auto"
+    type: Literal["normal", "large"] = "normal"
+    hand: Literal["right", "left"] = "right"
+
+    @property
+    def text(self) -> str:
+        """The choices as the cookie holds them."""
+        return ".".join(asdict(self).values())
+
+
+CHOICES: dict[str, tuple[str, ...]] = {
+    name: get_args(hint) for name, hint in get_type_hints(Display).items()
+}
+
+
+def display() -> Display:
+    """Return the choices of whoever makes this request; what the cookie says otherwise is left out."""
+    if "display" not in g:
+        g.display = _from_cookie(request.cookies.get(COOKIE, ""))
+    chosen: Display = g.display
+    return chosen
+
+
+def _from_cookie(text: str) -> Display:
+    said = dict(zip(CHOICES, text.split("."), strict=False))
+    return Display(**{k: v for k, v in said.items() if v in CHOICES[k]})  # type: ignore[arg-type]
+
+
+@blueprint.get("/display")
+@least("stranger")
+def show() -> str:
+    """Show the choices."""
+    return _page(display(), {})
+
+
+@blueprint.post("/display")
+@least("stranger")
+def choose() -> Response:
+    """Keep the choices in the tablet's cookie."""
+    try:
+        chosen = read_body(Display, request.form)
+    except FormRefused as refused:
+        return make_response(_page(display(), _words(refused)), 422)
+    answer = make_response(redirect(local_address(request.form.get("next", "")), 303))
+    answer.set_cookie(
+        COOKIE, chosen.text, max_age=YEAR_S, secure=request.is_secure, httponly=True, samesite="Lax"
+    )
+    return answer
+
+
+def local_address(wanted: str) -> str:
+    """Return a path of this bench that a form names, or the choices' page for anything else."""
+    ours = wanted.startswith("/") and not wanted.startswith("//") and "\\" not in wanted
+    return wanted if ours and wanted.isprintable() else url_for("display.show")
+
+
+def _words(refused: FormRefused) -> dict[str, str]:
+    return {field: speech.say_fault(field, fault) for field, fault in refused.errors.items()}
+
+
+def _page(chosen: Display, errors: dict[str, str]) -> str:
+    groups = [
+        (field.name, [(one, speech.say(f"display.{field.name}.{one}")) for one in CHOICES[field.name]],
+         getattr(chosen, field.name))
+        for field in fields(Display)
+    ]  # fmt: skip
+    return render_template(
+        "desk/display.html", groups=groups, errors=errors, next=request.values.get("next", "")
+    )
