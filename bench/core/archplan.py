@@ -7,13 +7,13 @@ and sheets draw from the same plan; neither decides where anything lies.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import cos, hypot, pi, sin
 
 from bench.core.arch import ArchModel, ToothPlace, Vector
 from bench.core.archmarks import Overlay, State, SurfaceMark, ToothMark
-from bench.core.badges import Badge, Box, Ground, around, placed
+from bench.core.badges import Badge, Box, Ground, around, label_boxes, placed
 from bench.core.surfaces import SURFACES, Site, Surface
 from bench.core.teeth import Numbering, neighbours, position_of, teeth_of, written
 from bench.core.toothshape import Points, on_cast, outline, sampled
@@ -69,6 +69,7 @@ class Plan:
     dots: tuple[Dot, ...]
     badges: tuple[Badge, ...]
     overlays: tuple[Overlay, ...] = ()
+    label_boxes: tuple[Box | None, ...] = ()
     zones: tuple[Zone, ...] = ()
     half_width_mm: float = 0.0
     front_mm: float = 0.0
@@ -94,9 +95,11 @@ def plan_map(
         for tooth in teeth_of(arch.arch)
     )
     zones = close_up(arch.place(chosen_tooth)) if chosen_tooth is not None else ()
-    badges = _badges(arch, planned, marks, sites, bool(zones))
+    ground = _ground(arch, planned, sites, bool(zones))
+    badges = _badges(arch, marks, sites, ground)
+    labels = label_boxes(overlays, ground)
     dots = tuple(_dot(arch, site, mark) for site, mark in sorted(sites.items()))
-    return _framed(planned, dots, badges, tuple(overlays), zones)
+    return _framed(Plan(planned, dots, badges, tuple(overlays), labels, zones))
 
 
 def close_up(place: ToothPlace) -> tuple[Zone, ...]:
@@ -164,12 +167,10 @@ def _dot(arch: ArchModel, site: Site, mark: SurfaceMark) -> Dot:
 
 def _badges(
     arch: ArchModel,
-    planned: Sequence[PlannedTooth],
     marks: Mapping[int, ToothMark],
     sites: Mapping[Site, SurfaceMark],
-    close_up_shown: bool,
+    ground: Ground,
 ) -> tuple[Badge, ...]:
-    ground = _ground(arch, planned, sites, close_up_shown)
     wanted = [(Site(tooth, "B"), mark.badge, mark.state) for tooth, mark in marks.items()]
     wanted += [(site, mark.badge, mark.state) for site, mark in sites.items()]
     wanted.sort(key=lambda want: (position_of(want[0].tooth), want[0].tooth, want[0].surface))
@@ -201,20 +202,18 @@ def ring_at(place: ToothPlace) -> Vector:
     return on_cast(place, 0, -1 - 2 * _RING_OUT_MM / place.depth_mm)
 
 
-def _framed(
-    teeth: tuple[PlannedTooth, ...],
-    dots: tuple[Dot, ...],
-    badges: tuple[Badge, ...],
-    overlays: tuple[Overlay, ...],
-    zones: tuple[Zone, ...],
-) -> Plan:
-    seen = [point for tooth in teeth for point in sampled(tooth.outline)]
-    seen += [corner for badge in badges for corner in badge.box.corners]
-    seen += [dot.push for dot in dots if dot.push]
-    seen += [point for overlay in overlays for point in (overlay.start, overlay.end)]
-    half_width_mm = max(abs(x) for x, _ in seen)
-    front_mm, back_mm = max(y for _, y in seen), min(y for _, y in seen)
-    return Plan(teeth, dots, badges, overlays, zones, half_width_mm, front_mm, back_mm)
+def _framed(plan: Plan) -> Plan:
+    seen = [point for tooth in plan.teeth for point in sampled(tooth.outline)]
+    seen += [corner for badge in plan.badges for corner in badge.box.corners]
+    seen += [corner for box in plan.label_boxes if box for corner in box.corners]
+    seen += [dot.push for dot in plan.dots if dot.push]
+    seen += [point for overlay in plan.overlays for point in (overlay.start, overlay.end)]
+    return replace(
+        plan,
+        half_width_mm=max(abs(x) for x, _ in seen),
+        front_mm=max(y for _, y in seen),
+        back_mm=min(y for _, y in seen),
+    )
 
 
 def _zone(place: ToothPlace, surface: Surface) -> Zone:

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from math import hypot
 
 from bench.core.arch import Vector
-from bench.core.archmarks import ArrowOverlay, LineOverlay, State
+from bench.core.archmarks import ArrowOverlay, Overlay, State
 from bench.core.archplan import Dot, Plan, PlannedTooth, ring_at
-from bench.core.badges import BADGE_TEXT_MM, Badge
+from bench.core.badges import BADGE_TEXT_MM, LABEL_MM, Badge, Box
 from bench.core.toothshape import Points, on_cast, ridges, sampled
 
-NUMBER_MM, NOTE_MM, LABEL_MM = 2.9, 1.9, 2.2
+NUMBER_MM, NOTE_MM = 2.9, 1.9
 RING_MM, DOT_MM = 1.3, 0.8
 _HEAD_MM = 1.7
 
@@ -64,12 +64,16 @@ Shape = Polygon | Stroke | Disc | Lettering
 def shapes(plan: Plan, replaced_note: str = "") -> tuple[Shape, ...]:
     """Return a plan as primitives in drawing order: later ones lie on top.
 
-    Roles: tooth, missing, ridge, cross, ring, tick, hatch, dot, push, resultant, fulcrum, space,
+    Roles: tooth, missing, ridge, cross, ring, ring_dot, hatch, dot, push, resultant, fulcrum, space,
     other, head, leader, badge; letterings number, note, badge, label. +Y points to the front.
     """
     return (
         *(shape for tooth in plan.teeth for shape in _tooth(tooth, replaced_note)),
-        *(shape for overlay in plan.overlays for shape in _overlay(overlay)),
+        *(
+            shape
+            for overlay, box in zip(plan.overlays, plan.label_boxes, strict=True)
+            for shape in _overlay(overlay, box)
+        ),
         *(shape for dot in plan.dots for shape in _dot(dot)),
         *(shape for badge in plan.badges for shape in _badge(badge)),
     )
@@ -96,31 +100,13 @@ def leader(badge: Badge) -> Points:
     return (nearest, (x, y)) if far else ()
 
 
-def label_at(overlay: LineOverlay | ArrowOverlay) -> Vector:
-    """Return where the label of an overlay stands: beside its middle, or past an arrow's end."""
-    (x0, y0), (x1, y1) = overlay.start, overlay.end
-    length = hypot(x1 - x0, y1 - y0) or 1.0
-    if isinstance(overlay, ArrowOverlay):
-        return x1 + (x1 - x0) / length * 2.6, y1 + (y1 - y0) / length * 2.6
-    side = 1.0 if x1 >= x0 else -1.0
-    return (x0 + x1) / 2 - side * (y1 - y0) / length * 2.4, (
-        (y0 + y1) / 2 + side * (x1 - x0) / length * 2.4
-    )
-
-
 def crossing(tooth: PlannedTooth) -> tuple[Points, Points]:
     """Return the two strokes in mm over a tooth that is to be extracted."""
     place = tooth.place
     return (
-        (on_cast(place, -0.72, -0.72), on_cast(place, 0.72, 0.72)),
-        (on_cast(place, -0.72, 0.72), on_cast(place, 0.72, -0.72)),
+        (on_cast(place, -0.95, -0.95), on_cast(place, 0.95, 0.95)),
+        (on_cast(place, -0.95, 0.95), on_cast(place, 0.95, -0.95)),
     )
-
-
-def tick(tooth: PlannedTooth) -> Points:
-    """Return the tick in mm inside the ring of a planned tooth."""
-    x, y = ring_at(tooth.place)
-    return (x - 0.6, y), (x - 0.15, y - 0.5), (x + 0.65, y + 0.5)
 
 
 def hatching(tooth: PlannedTooth, gap_mm: float = 1.5) -> tuple[Points, ...]:
@@ -158,16 +144,16 @@ def _tooth(tooth: PlannedTooth, replaced_note: str) -> Iterator[Shape]:
         yield from (Stroke("cross", stroke, "stopped") for stroke in crossing(tooth))
     if tooth.planned:
         yield Disc("ring", ring_at(place), RING_MM)
-        yield Stroke("tick", tick(tooth))
+        yield Disc("ring_dot", ring_at(place), RING_MM * 0.4)
 
 
-def _overlay(overlay: LineOverlay | ArrowOverlay) -> Iterator[Shape]:
+def _overlay(overlay: Overlay, box: Box | None) -> Iterator[Shape]:
     dashed = overlay.kind in ("fulcrum", "space")
     yield Stroke(overlay.kind, (overlay.start, overlay.end), dashed=dashed)
     if isinstance(overlay, ArrowOverlay) and (head := arrow_head(overlay.start, overlay.end)):
         yield Polygon("head", head)
-    if overlay.label:
-        yield Lettering("label", label_at(overlay), overlay.label, LABEL_MM)
+    if box:
+        yield Lettering("label", (box.x_mm, box.y_mm), overlay.label, LABEL_MM)
 
 
 def _dot(dot: Dot) -> Iterator[Shape]:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import product
+from math import hypot
 
 from bench.core.arch import ArchModel, ToothPlace, Vector
-from bench.core.archmarks import State
+from bench.core.archmarks import ArrowOverlay, Overlay, State
 from bench.core.surfaces import Site, Surface
 from bench.core.toothshape import Points, inside
 
 BADGE_TEXT_MM = 2.1
+LABEL_MM = 2.2
 BADGE_HEIGHT_MM = 3.5
 _LETTER_MM, _BADGE_SIDES_MM = 1.32, 1.7
 _CLEAR_MM = 0.35
@@ -108,6 +110,46 @@ _WAYS = (
     ),
     *((14.0 + 0.7 * n, shift) for n in range(400) for shift in (0.0, 4.0, 8.0)),
 )
+
+
+def label_boxes(overlays: Sequence[Overlay], ground: Ground) -> tuple[Box | None, ...]:
+    """Return where the label of each line or arrow stands; None for one without a label."""
+    points = [point for overlay in overlays for point in _along(overlay)]
+    ground.boxes += [Box(x, y, 0.2, 0.2) for x, y in points]
+    return tuple(_label_box(overlay, ground) if overlay.label else None for overlay in overlays)
+
+
+def _label_box(overlay: Overlay, ground: Ground) -> Box:
+    half = (LABEL_MM * 0.31 * len(overlay.label) + 0.3, LABEL_MM * 0.65)
+    tries = [Box(*middle, *half) for middle in _beside(overlay, half)]
+    box = next(filter(ground.free, tries), tries[0])
+    ground.boxes.append(box)
+    return box
+
+
+def _beside(overlay: Overlay, half: Vector) -> Iterator[Vector]:
+    """Places for a label: past the tip of an arrow, then on either side, from the middle on."""
+    (x0, y0), (x1, y1) = overlay.start, overlay.end
+    length = hypot(x1 - x0, y1 - y0) or 1.0
+    ux, uy = (x1 - x0) / length, (y1 - y0) / length
+    past_mm = abs(ux) * half[0] + abs(uy) * half[1] + 1.0
+    if isinstance(overlay, ArrowOverlay):
+        yield x1 + ux * past_mm, y1 + uy * past_mm
+        yield x0 - ux * past_mm, y0 - uy * past_mm
+    beside_mm = abs(uy) * half[0] + abs(ux) * half[1] + 0.9
+    for extra_mm, share, side in product(
+        (0, 2, 4, 8, 12, 16, 20), (0.5, 0.35, 0.65, 0.2, 0.8), (1, -1)
+    ):
+        off_mm = side * (beside_mm + extra_mm)
+        x, y = x0 + share * (x1 - x0), y0 + share * (y1 - y0)
+        yield x - uy * off_mm, y + ux * off_mm
+    yield from ((0.0, -10.0 - 3.2 * n) for n in range(40))
+
+
+def _along(overlay: Overlay) -> Iterator[Vector]:
+    (x0, y0), (x1, y1) = overlay.start, overlay.end
+    count = int(hypot(x1 - x0, y1 - y0) / 1.2) + 1
+    yield from ((x0 + n / count * (x1 - x0), y0 + n / count * (y1 - y0)) for n in range(count + 1))
 
 
 def _candidate(

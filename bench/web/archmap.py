@@ -20,8 +20,8 @@ from bench.core.archplan import (
     rim,
     ring_at,
 )
-from bench.core.archshapes import arrow_head, crossing, label_at, leader, tick
-from bench.core.badges import Badge
+from bench.core.archshapes import arrow_head, crossing, leader
+from bench.core.badges import Badge, Box
 from bench.core.surfaces import Site, Surface
 from bench.core.teeth import Numbering, position_of, written
 from bench.core.toothshape import Points, handles, ridges
@@ -67,7 +67,6 @@ class ToothShape:
     chosen: bool
     cross: str
     ring: Vector | None
-    tick: str
 
 
 @dataclass(frozen=True)
@@ -198,9 +197,10 @@ class _Reader:
     def written(self, tooth: int) -> str:
         return written(tooth, self.numbering)
 
-    def named(self, tooth: int) -> str:
+    def named(self, tooth: int, note: str = "") -> str:
         name = self.say(f"shell.tooth.{position_of(tooth)}")
-        return self.say("shell.map.tooth", tooth=self.written(tooth), name=name)
+        seen = f"{self.written(tooth)} {note}".strip()
+        return self.say("shell.map.tooth", tooth=seen, name=name)
 
     def joined(self, *parts: str) -> str:
         return self.say("shell.map.join").join(part for part in parts if part)
@@ -229,7 +229,9 @@ def _picture(
         teeth=tuple(_tooth(tooth, reader, chosen_tooth) for tooth in plan.teeth),
         dots=tuple(_dot(dot) for dot in plan.dots),
         badges=tuple(_badge(badge) for badge in plan.badges),
-        overlays=tuple(_overlay(overlay) for overlay in plan.overlays),
+        overlays=tuple(
+            _overlay(*item) for item in zip(plan.overlays, plan.label_boxes, strict=True)
+        ),
         close_up=_close_up(plan, reader, chosen_tooth, chosen_surface),
         linked=reader.href is not None,
     )
@@ -253,7 +255,6 @@ def _tooth(tooth: PlannedTooth, reader: _Reader, chosen_tooth: int | None) -> To
         chosen=number == chosen_tooth,
         cross="".join(line(stroke) for stroke in crossing(tooth)) if tooth.extraction else "",
         ring=_flipped(ring_at(tooth.place)) if tooth.planned else None,
-        tick=line(tick(tooth)) if tooth.planned else "",
     )
 
 
@@ -268,7 +269,7 @@ def _tooth_label(tooth: PlannedTooth, reader: _Reader) -> str:
         if site.tooth == number
     )
     return reader.joined(
-        reader.named(number),
+        reader.named(number, say("shell.map.note_replaced") if tooth.replaced else ""),
         say(f"shell.map.{gap}") if gap else "",
         say("shell.map.extraction") if tooth.extraction else "",
         tooth.word,
@@ -297,9 +298,9 @@ def _zone(zone: Zone, tooth: int, reader: _Reader, chosen_surface: Surface | Non
     mark = reader.surfaces.get(Site(tooth, zone.surface))
     reading = mark.badge if mark and mark.badge else ""
     name = reader.say(f"shell.surface.{zone.surface}")
-    words = reader.say(
-        "shell.map.surface", tooth=reader.written(tooth), surface=zone.surface, name=name
-    )
+    # What is seen is part of what is said (WCAG 2.2, 2.5.3), so the reading follows the letters.
+    seen = f"{zone.surface} {reading}".strip()
+    words = reader.say("shell.map.surface", tooth=reader.written(tooth), surface=seen, name=name)
     push = reader.say("shell.map.push") if mark and mark.push else ""
     x, y = zone.at
     return ZoneShape(
@@ -308,7 +309,7 @@ def _zone(zone: Zone, tooth: int, reader: _Reader, chosen_surface: Surface | Non
         state=mark.state if mark else "plain",
         letters=_text((x, y + (1.2 if reading else 0)), zone.surface),
         reading=_text((x, y - 1.7), reading) if reading else None,
-        label=reader.joined(words, mark.word if mark else "", reading, push),
+        label=reader.joined(words, mark.word if mark else "", push),
         href=reader.href(tooth, zone.surface) if reader.href else None,
         chosen=zone.surface == chosen_surface,
     )
@@ -330,10 +331,10 @@ def _badge(badge: Badge) -> BadgeShape:
     return BadgeShape(x, y, width, height, badge.state, text, line(tie) if tie else "")
 
 
-def _overlay(overlay: Overlay) -> OverlayShape:
+def _overlay(overlay: Overlay, box: Box | None) -> OverlayShape:
     arrow = isinstance(overlay, ArrowOverlay)
     head = arrow_head(overlay.start, overlay.end, 2.4) if arrow else ()
-    label = _text(label_at(overlay), overlay.label) if overlay.label else None
+    label = _text((box.x_mm, box.y_mm), overlay.label) if box else None
     path = line((overlay.start, overlay.end))
     return OverlayShape(overlay.kind, path, closed(head) if head else "", label)
 

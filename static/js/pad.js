@@ -81,7 +81,7 @@ function label(pad, stepper, input) {
   fill(pad, "[data-pad-unit]", stepper.dataset.unit ?? "");
   fill(pad, "[data-pad-range]", stepper.dataset.range ?? "");
   const sign = pad.querySelector('[data-pad-key="sign"]');
-  if (sign instanceof HTMLButtonElement) sign.disabled = input.min !== "" && Number(input.min) >= 0;
+  if (sign instanceof HTMLButtonElement) sign.hidden = input.min !== "" && Number(input.min) >= 0;
 }
 
 /**
