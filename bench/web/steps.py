@@ -8,7 +8,7 @@ Its forms post to `/case/<code>/record/<kind>`; with htmx they name `hx-target="
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from flask import Blueprint, Response, abort, make_response, render_template, request, url_for
@@ -42,6 +42,7 @@ class StepPage:
     form: Form | None
     errors: Mapping[str, Fault]
     announced: Entry | None
+    beside: set[str] = field(default_factory=set)
 
     @property
     def code(self) -> str:
@@ -68,22 +69,23 @@ class StepPage:
         """The id of the setting the cast has now: findings stated on this page belong to it."""
         return self.case.now.id if self.case.now else None
 
-    def typed(self, field: str, otherwise: object = None) -> object:
+    def typed(self, name: str, otherwise: object = None) -> object:
         """Return what was typed into a field that is shown again, or else the other value."""
-        return self.form.get(field, "") if self.form is not None else otherwise
+        return self.form.get(name, "") if self.form is not None else otherwise
 
-    def ticked(self, field: str, otherwise: tuple[str, ...] = ()) -> list[str]:
+    def ticked(self, name: str, otherwise: tuple[str, ...] = ()) -> list[str]:
         """Return every value chosen in a repeated field that is shown again, or else the others."""
-        return self.form.getlist(field) if self.form is not None else list(otherwise)
+        return self.form.getlist(name) if self.form is not None else list(otherwise)
 
-    def error(self, field: str) -> str | None:
-        """Return the words of a field's fault, or None."""
-        return speech.say_fault(field, self.errors[field]) if field in self.errors else None
+    def error(self, name: str) -> str | None:
+        """Return the words of a field's fault to be shown beside it, or None."""
+        self.beside.add(name)
+        return speech.say_fault(name, self.errors[name]) if name in self.errors else None
 
     @property
     def other_errors(self) -> list[str]:
-        """The words of the faults that belong to no field a person fills in."""
-        return [speech.say_fault(f, self.errors[f]) for f in self.errors if f in UNSEEN_FIELDS]
+        """The words of the faults that no field of the page has shown beside it; ask for them last."""
+        return [speech.say_fault(f, self.errors[f]) for f in self.errors if f not in self.beside]
 
     @property
     def tooth(self) -> int | None:
@@ -106,10 +108,6 @@ class StepPage:
         return form.get(name, "")[:4]
 
 
-UNSEEN_FIELDS = frozenset(
-    {"case", "code", "setting", "supersedes", "entry_id", "entry", "finding", "release", "covers"}
-    | {"grounds", "sites", "settles", "about", "sha256", "number"}
-)
 Renderer = Callable[[StepPage], str]
 RENDERERS: dict[str, Renderer] = {}
 

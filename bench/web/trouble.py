@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from flask import Flask, Response, current_app, make_response, render_template
+from flask import (
+    Flask,
+    Response,
+    current_app,
+    make_response,
+    render_template,
+    render_template_string,
+)
 from werkzeug.exceptions import HTTPException
 
 from bench.core.bounds import BadEntry
@@ -65,8 +72,18 @@ def unforeseen(error: Exception) -> Response:
 def page(status: int, *, why: str | None = None) -> Response:
     """Return the page of a status in the shell; htmx puts it into the main part of the page it has."""
     part = f"errors.page.{status}"
-    text = render_template(
-        "pages/trouble.html", what=speech.say(f"{part}.what"),
-        why=why or speech.say(f"{part}.why"), todo=speech.say(f"{part}.todo"),
-    )  # fmt: skip
-    return htmx.into_main(make_response(text, status))
+    said = {"what": speech.say(f"{part}.what"), "todo": speech.say(f"{part}.todo")}
+    said["why"] = why or speech.say(f"{part}.why")
+    return htmx.into_main(make_response(_rendered(said), status))
+
+
+def _rendered(said: dict[str, str]) -> str:
+    try:
+        return render_template("pages/trouble.html", **said)
+    except Exception:
+        # The shell itself may be what failed, and then the words alone must do.
+        current_app.logger.exception("the page of a failure failed")
+        return render_template_string(_BARE, **said)
+
+
+_BARE = "<!doctype html><title>{{ what }}</title><h1>{{ what }}</h1><p>{{ why }}</p><p>{{ todo }}</p>"
