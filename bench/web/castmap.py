@@ -1,0 +1,307 @@
+"""What the arch map shows of a survey at each step: done, stale or to do at the present setting."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from math import hypot
+from typing import Any, cast
+
+from flask import url_for
+
+from bench.core.archmarks import State
+from bench.core.case import Reading
+from bench.core.entries import GuidePlaneRead, InterferenceNoted, TeethRecorded, UndercutRead
+from bench.core.retention import resultant
+from bench.core.steps import StepKey
+from bench.core.surfaces import SURFACES, Site, Surface, site_from
+from bench.core.survey import CountedTip, Survey
+from bench.core.undercut import plane_angle_deg
+from bench.web.archmap import (
+    ArrowOverlay,
+    LineOverlay,
+    MapPicture,
+    Overlay,
+    SurfaceMark,
+    ToothMark,
+    draw,
+)
+from bench.web.steps import StepPage
+from bench.words.reader import Reader
+
+ARROW_MM = 16.0
+_WORST: tuple[State, ...] = ("stopped", "stale", "part", "todo", "done", "plain")
+
+
+@dataclass(frozen=True)
+class Marks:
+    """The marks of one step: by tooth, and by surface."""
+
+    surfaces: Mapping[Site, SurfaceMark] = field(default_factory=dict)
+    teeth: Mapping[int, ToothMark] = field(default_factory=dict)
+
+
+Marker = Callable[[Survey, Reader], dict[Site, SurfaceMark]]
+
+
+def state_of_reading(reading: Reading[object] | None) -> State:
+    """Return what a map shows of a reading: none is to do, one of another setting is stale."""
+    if reading is None:
+        return "todo"
+    return "done" if reading.current else "stale"
+
+
+def mark_of(
+    survey: Survey, reader: Reader, reading: Reading[object] | None, badge: str = ""
+) -> SurfaceMark:
+    """Return the mark of a wanted site; a stale one is badged with the setting it belongs to."""
+    state = state_of_reading(reading)
+    word = reader.say(f"shell.state.{state}")
+    if reading is None or state != "stale":
+        return SurfaceMark(state, word, badge or None)
+    made_at = survey.case.setting_of(reading.entry.setting)
+    if made_at is None:
+        return SurfaceMark("stale", word, reader.say("steppages.map.gone"))
+    word = reader.say("steppages.map.stale", setting=reader.setting(made_at.number))
+    return SurfaceMark("stale", word, reader.say("steppages.map.set", number=made_at.number))
+
+
+def planes(survey: Survey, reader: Reader) -> dict[Site, SurfaceMark]:
+    """Mark the guide planes wanted or read."""
+    read = {Site(r.body.tooth, r.body.surface): r for r in survey.planes.values()}
+    return {
+        site: mark_of(survey, reader, read.get(site), plane_badge(read.get(site), reader))
+        for site in dict.fromkeys((*survey.plane_sites, *read))
+    }
+
+
+def plane_badge(reading: Reading[GuidePlaneRead] | None, reader: Reader) -> str:
+    """Return what a guide-plane reading found, short enough for a badge."""
+    if reading is None:
+        return ""
+    angle = angle_deg(reading.body)
+    if angle is not None:
+        return reader.angle(abs(angle))
+    return reader.say(f"steppages.map.light_{reading.body.light}")
+
+
+def angle_deg(read: GuidePlaneRead) -> float | None:
+    """Return the angle (degrees) of a plane to the path, 0 without light, None when unmeasured."""
+    if read.light == "none":
+        return 0.0
+    if read.gap_mm is None or read.height_mm is None:
+        return None
+    return plane_angle_deg(read.gap_mm, read.height_mm, read.light == "gingival")
+
+
+def undercuts(survey: Survey, reader: Reader) -> dict[Site, SurfaceMark]:
+    """Mark the undercuts wanted or read, with the gauge that touched."""
+    read = {Site(r.body.tooth, r.body.surface): r for r in survey.undercuts.values()}
+    wanted = set(survey.undercut_sites)
+    kept = {
+        site: r
+        for site, r in read.items()
+        if site in wanted or r.current or not _at_zero(survey, r)
+    }
+    return {
+        site: mark_of(survey, reader, kept.get(site), undercut_badge(kept.get(site), reader))
+        for site in dict.fromkeys((*survey.undercut_sites, *kept))
+    }
+
+
+def _at_zero(survey: Survey, reading: Reading[UndercutRead]) -> bool:
+    made_at = survey.case.setting_of(reading.entry.setting)
+    return made_at is not None and made_at.zero
+
+
+def undercut_badge(reading: Reading[UndercutRead] | None, reader: Reader) -> str:
+    """Return what the gauge found, short enough for a badge: its size, more or less than it."""
+    if reading is None:
+        return ""
+    size = reader.length(reading.body.gauge_mm).split()[0]
+    return reader.say(f"steppages.map.contact_{reading.body.contact}", size=size)
+
+
+def lines(survey: Survey, reader: Reader) -> dict[Site, SurfaceMark]:
+    """Mark the survey lines wanted or drawn; a line with the lead too high is stopped."""
+    drawn = {site_from(str(claim[1])): r for claim, r in survey.lines.items()}
+    found = {}
+    for site in dict.fromkeys((*survey.line_sites, *drawn)):
+        reading = drawn.get(site)
+        mark = mark_of(survey, reader, reading)
+        if reading is not None and not reading.body.lead_at_gingival:
+            mark = SurfaceMark("stopped", reader.say("steppages.map.lead_too_high"))
+        found[site] = mark
+    return found
+
+
+def wishes(survey: Survey, reader: Reader) -> dict[Site, SurfaceMark]:
+    """Mark the wished clasps with the undercut they want."""
+    return {
+        Site(said.body.tooth, said.body.surface): SurfaceMark(
+            "plain", reader.say("steppages.map.wished"),
+            reader.length(said.body.wanted_mm).split()[0], push=True,
+        )
+        for said in survey.clasps
+    }  # fmt: skip
+
+
+def tips(survey: Survey, reader: Reader) -> dict[Site, SurfaceMark]:
+    """Mark the chosen tips with their pushes, and the wishes that no tip has taken up."""
+    chosen = {counted.site: _tip(survey, reader, counted) for counted in survey.tips}
+    taken = {site.tooth for site in chosen}
+    open_wishes = {
+        site: SurfaceMark("todo", mark.word, mark.badge)
+        for site, mark in wishes(survey, reader).items() if site.tooth not in taken
+    }  # fmt: skip
+    return {**open_wishes, **chosen}
+
+
+def _tip(survey: Survey, reader: Reader, counted: CountedTip) -> SurfaceMark:
+    badge = undercut_badge(counted.reading, reader) or None
+    if counted.counts:
+        return SurfaceMark("done", reader.say("steppages.map.tip_counts"), badge, push=True)
+    stale = counted.tip.stale or (counted.reading is not None and counted.reading.stale)
+    return SurfaceMark(
+        "stale" if stale else "part", reader.say("steppages.map.tip_not_counted"), badge, push=True
+    )
+
+
+def everything(survey: Survey, reader: Reader) -> dict[Site, SurfaceMark]:
+    """Mark whatever was found or is wanted, each surface by the worst of what it carries."""
+    found: dict[Site, SurfaceMark] = {}
+    for marker in (lines, planes, undercuts):
+        for site, mark in marker(survey, reader).items():
+            other = found.get(site)
+            found[site] = mark if other is None else _worse(mark, other)
+    return found
+
+
+def _worse(mark: SurfaceMark, other: SurfaceMark) -> SurfaceMark:
+    worse = min(mark, other, key=lambda one: _WORST.index(one.state))
+    badge = worse.badge or mark.badge or other.badge
+    return SurfaceMark(worse.state, worse.word, badge, mark.push or other.push)
+
+
+def interferences(survey: Survey, reader: Reader) -> Marks:
+    """Mark the teeth that stand in the way."""
+    found = survey.case.readings(InterferenceNoted).values()
+    marks = {}
+    for reading in (r for r in found if r.body.tooth is not None):
+        state = state_of_reading(reading)
+        word = reader.choice("nature", reading.body.nature)
+        marks[cast(int, reading.body.tooth)] = ToothMark(
+            "stopped" if state == "done" else state, word
+        )
+    return Marks(teeth=marks)
+
+
+_SITES: dict[StepKey, Marker] = {
+    "receive": wishes, "mount": undercuts, "tilt": everything, "guide_planes": planes,
+    "undercuts": undercuts, "survey_lines": lines, "retention": tips, "release": everything,
+}  # fmt: skip
+
+
+def marks_of(survey: Survey, step: StepKey, reader: Reader) -> Marks:
+    """Return what the map shows at a step."""
+    if step == "interferences":
+        return interferences(survey, reader)
+    marker = _SITES.get(step)
+    if marker is None:
+        return Marks()
+    surfaces = marker(survey, reader)
+    return Marks(surfaces, _teeth(survey, reader, surfaces))
+
+
+def _teeth(
+    survey: Survey, reader: Reader, surfaces: Mapping[Site, SurfaceMark]
+) -> dict[int, ToothMark]:
+    states: dict[int, set[State]] = {}
+    for site, mark in surfaces.items():
+        states.setdefault(site.tooth, set()).add(mark.state)
+    return {tooth: _tooth(reader, found) for tooth, found in states.items()}
+
+
+def _tooth(reader: Reader, states: set[State]) -> ToothMark:
+    state: State = min(states, key=_WORST.index)
+    if "done" in states and state == "todo":
+        state = "part"
+    return ToothMark(state, reader.say(f"shell.state.{state}"))
+
+
+def _planned(survey: Survey, reader: Reader, marks: Marks) -> dict[int, ToothMark]:
+    plain = ToothMark("plain", "")
+    found = dict(marks.teeth)
+    for tooth in survey.abutments:
+        mark = found.get(tooth, plain)
+        found[tooth] = ToothMark(mark.state, mark.word, mark.badge, planned=True)
+    return found
+
+
+def overlays_of(survey: Survey, step: StepKey, reader: Reader) -> tuple[Overlay, ...]:
+    """Return the fulcrum line and, where tips are judged, what their pushes leave."""
+    if step not in ("receive", "retention", "release"):
+        return ()
+    line = survey.fulcrum.line
+    label = reader.say("steppages.map.fulcrum")
+    drawn: list[Overlay] = (
+        [LineOverlay("fulcrum", line.right_mm, line.left_mm, label)] if line else []
+    )
+    return (*drawn, *(_left_over(survey, reader) if step != "receive" else ()))
+
+
+def _left_over(survey: Survey, reader: Reader) -> Iterable[Overlay]:
+    left = resultant(survey.model, survey.retentive)
+    if hypot(left.x, left.y) < 0.05:
+        return
+    places = [survey.model.place(tip.tooth) for tip in survey.retentive]
+    x = sum(place.x_mm for place in places) / len(places)
+    y = sum(place.y_mm for place in places) / len(places)
+    end = (x + ARROW_MM * left.x, y + ARROW_MM * left.y)
+    yield ArrowOverlay("resultant", (x, y), end, reader.say("steppages.map.resultant"))
+
+
+def surface_of(text: str | None) -> Surface | None:
+    """Return the surface a page names, or None for none and for a stranger."""
+    return next((surface for surface in SURFACES if surface == text), None)
+
+
+def tooth_of(page: StepPage) -> int | None:
+    """Return the tooth a page names when it stands on this cast, else None."""
+    return page.tooth if page.tooth in page.case.present else None
+
+
+def picture_of(
+    page: StepPage,
+    reader: Reader,
+    *,
+    place: Site | None = None,
+    teeth: TeethRecorded | None = None,
+    keep: Mapping[str, Any] | None = None,
+    href: Callable[[int, str | None], str] | None = None,
+) -> MapPicture:
+    """Return the arch map of a step, every tooth and surface leading to the same step at that place.
+
+    `place` is the site chosen (else what the page names), `teeth` a chart not recorded yet, `keep` what
+    goes into every address besides, `href` other addresses, then for gaps too.
+    """
+    survey, chart = page.survey, teeth or page.case.teeth
+    marks = marks_of(survey, page.step, reader)
+    tooth = place.tooth if place else tooth_of(page)
+    return draw(
+        survey.model, say=reader.say, missing=chart.missing, replaced=chart.replaced,
+        extractions=chart.extractions, teeth=_planned(survey, reader, marks),
+        surfaces=marks.surfaces, chosen_tooth=None if href else tooth,
+        chosen_surface=place.surface if place else surface_of(page.surface),
+        numbering=reader.numbering, href=href or _href(page, keep or {}),
+        link_missing=href is not None, overlays=overlays_of(survey, page.step, reader),
+    )  # fmt: skip
+
+
+def _href(page: StepPage, keep: Mapping[str, Any]) -> Callable[[int, str | None], str]:
+    def address(tooth: int, surface: str | None) -> str:
+        return url_for(
+            "steps.step_page", code=page.code, step=page.step, tooth=tooth, surface=surface, **keep
+        )
+
+    return address

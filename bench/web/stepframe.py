@@ -1,0 +1,232 @@
+"""What surrounds every step: the setting's banner, the rail, what stands against release, the strip."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cached_property
+from typing import Any, NamedTuple
+
+from flask import Blueprint, request, url_for
+
+from bench.core.case import Setting
+from bench.core.entries import CaseOpened, Entry
+from bench.core.release import Judged
+from bench.core.steps import STEPS, Step, StepKey, next_step
+from bench.core.summary import kennedy_text
+from bench.core.teeth import Arch
+from bench.web import clock, display, speech
+from bench.web.archmap import MapPicture
+from bench.web.castmap import picture_of
+from bench.web.steps import StepPage
+from bench.words.reader import Reader
+from bench.words.tilts import tilt_in_words
+from bench.words.trail import entry_in_words
+from bench.words.verdicts import overruling_in_words, reason_in_words
+
+blueprint = Blueprint("stepframe", __name__)
+_SEVERITY = {"blocks": "blocks", "warns": "warns", "overruled": "settled"}
+
+
+class Banner(NamedTuple):
+    """The setting the cast has now, in words, and how many findings stand on it."""
+
+    name: str
+    tilt: str
+    state: str
+    standing: str
+
+
+class Onward(NamedTuple):
+    """The step to go to next; `ready` when this one asks for nothing more."""
+
+    title: str
+    href: str
+    ready: bool
+
+
+def reader() -> Reader:
+    """Return the choices of whoever makes this request, with the catalogue."""
+    chosen = display.display()
+    return Reader(speech.words(), chosen.numbering, chosen.unit)
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Everything a step's page shows around the step itself."""
+
+    page: StepPage
+
+    @cached_property
+    def reader(self) -> Reader:
+        """The reader's words, numbering and unit."""
+        return reader()
+
+    @property
+    def opened(self) -> bool:
+        """Whether the case is opened, so that its arch is known."""
+        return bool(self.page.case.said(CaseOpened))
+
+    @property
+    def arch(self) -> Arch | None:
+        """The arch of the cast, None while the case is not opened."""
+        return self.page.case.arch if self.opened else None
+
+    @property
+    def about(self) -> str:
+        """Case number, arch and Kennedy class."""
+        if not self.opened:
+            return speech.say("steppages.frame.not_opened")
+        body = self.page.case.opened.body
+        kennedy = self.kennedy
+        arch = self.reader.choice("arch", body.arch)
+        return speech.say("steppages.frame.about", number=body.number, arch=arch, kennedy=kennedy)
+
+    @property
+    def kennedy(self) -> str:
+        """The Kennedy class, short: `Kennedy II mod 1`."""
+        found = self.page.survey.kennedy.kennedy_class
+        if found in ("none", "edentulous"):
+            return speech.say(f"kennedy.class.{found}")
+        return speech.say("steppages.frame.kennedy", text=kennedy_text(self.page.survey))
+
+    @cached_property
+    def banner(self) -> Banner | None:
+        """The banner of the present setting, None while the cast is not mounted."""
+        now = self.page.case.now
+        if now is None:
+            return None
+        state = "final" if now.final else "open"
+        return Banner(
+            self.named(now), tilt_in_words(now, self.reader),
+            speech.say(f"steppages.frame.{state}"), self.standing_words(now.id),
+        )  # fmt: skip
+
+    def named(self, setting: Setting) -> str:
+        """Return a setting by its number, and whether it is a zero setting."""
+        key = "zero" if setting.zero else "setting"
+        return speech.say(f"steppages.frame.{key}", number=setting.number)
+
+    def standing_on(self, setting_id: str) -> int:
+        """Return how many findings were made or confirmed at a setting."""
+        return sum(setting_id in held for held in self.page.case.held_at.values())
+
+    def standing_words(self, setting_id: str) -> str:
+        """Return how many findings stand on a setting, in words."""
+        return self.reader.counted("steppages.frame.standing", self.standing_on(setting_id))
+
+    @cached_property
+    def rail(self) -> list[dict[str, object]]:
+        """The ten steps as `pieces/rail.html` shows them."""
+        found = {step.key: step for step in self.page.steps}
+        return [self._rung(key, found.get(key)) for key in STEPS]
+
+    def _rung(self, key: StepKey, step: Step | None) -> dict[str, object]:
+        state = step.progress if step else "todo"
+        opened = step is not None or key == "receive"
+        return {
+            "key": key, "title": speech.say(f"rail.{key}.title"), "state": state,
+            "word": self._word(step), "href": self.address(key) if opened else None,
+        }  # fmt: skip
+
+    def _word(self, step: Step | None) -> str:
+        if step is None or step.progress in ("done", "todo"):
+            return speech.say(f"shell.state.{step.progress if step else 'todo'}")
+        key = f"steppages.rail.{step.progress}"
+        return speech.say(key, done=step.done, wanted=step.wanted)
+
+    @cached_property
+    def against(self) -> list[dict[str, object]]:
+        """What stands against release and is settled at this step."""
+        if not self.opened:
+            return []
+        judged = self.page.verdict.by_step.get(self.page.step, ())
+        return [self._finding(one) for one in judged]
+
+    @property
+    def against_words(self) -> str:
+        """How many reasons of this step stop the release."""
+        count = sum(one["severity"] == "blocks" for one in self.against)
+        return self.reader.counted("steppages.frame.against", count)
+
+    def _finding(self, one: Judged) -> dict[str, object]:
+        said = reason_in_words(one, self.reader)
+        return {
+            "code": one.reason.rule, "sentence": said.sentence, "severity": _SEVERITY[one.force],
+            "remedy": overruling_in_words(one, self.reader) or said.remedy, "link": None,
+        }  # fmt: skip
+
+    @cached_property
+    def onward(self) -> Onward | None:
+        """The first step after this one that is not done, or else the first that is not done at all."""
+        steps = self.page.steps
+        at = STEPS.index(self.page.step)
+        wanted = next((s.key for s in steps[at + 1 :] if s.progress != "done"), next_step(steps))
+        if not steps or wanted == self.page.step:
+            return None
+        title = speech.say("steppages.frame.next", step=speech.say(f"rail.{wanted}.title"))
+        return Onward(title, self.address(wanted), steps[at].progress == "done")
+
+    @property
+    def disturbing(self) -> bool:
+        """Whether the form for a disturbance is asked for, or was refused."""
+        if self.page.form is not None:
+            return (request.view_args or {}).get("kind") == "disturbed"
+        return "disturbed" in request.args
+
+    @property
+    def disturbed(self) -> list[str]:
+        """The disturbances that no re-mount has settled, in words."""
+        if not self.opened:
+            return []
+        return [self.told(said.entry) for said in self.page.case.disturbances]
+
+    @property
+    def withdrawing(self) -> str | None:
+        """The id of the entry whose withdrawal was refused for want of a reason."""
+        refused = self.page.form is not None and request.endpoint == "recording.withdraw"
+        return (request.view_args or {}).get("entry_id") if refused else None
+
+    def told(self, entry: Entry) -> str:
+        """Return an entry of the case as a sentence."""
+        return entry_in_words(entry, self.page.case, self.reader)
+
+    @property
+    def last(self) -> str:
+        """When the last entry was made, and by whom."""
+        entries = self.page.case.entries
+        if not entries:
+            return speech.say("steppages.strip.nothing")
+        newest = max(entries, key=lambda entry: entry.at)
+        return speech.say("steppages.strip.last", at=self.at(newest), person=newest.person)
+
+    def at(self, entry: Entry) -> str:
+        """Return when an entry was made by the bench PC's clock; the day too when it is not today."""
+        made = datetime.fromisoformat(entry.at).astimezone()
+        today = datetime.fromtimestamp(clock.now_ms() / 1000, UTC).astimezone().date()
+        return made.strftime("%H:%M" if made.date() == today else "%Y-%m-%d %H:%M")
+
+    @cached_property
+    def picture(self) -> MapPicture | None:
+        """The arch map of the step."""
+        return picture_of(self.page, self.reader) if self.opened else None
+
+    @property
+    def disturb_href(self) -> str:
+        """The address that asks for the form of a disturbance, here and at this place."""
+        return self.address(tooth=self.page.tooth, surface=self.page.surface, disturbed=1)
+
+    @property
+    def here(self) -> str:
+        """The address of this step at its place."""
+        return self.address(tooth=self.page.tooth, surface=self.page.surface)
+
+    def address(self, step: str | None = None, **asked: Any) -> str:
+        """Return the address of a step of this case, of this one unless another is named."""
+        return url_for("steps.step_page", code=self.page.code, step=step or self.page.step, **asked)
+
+
+@blueprint.app_template_global()
+def frame_of(page: StepPage) -> Frame:
+    """Return what surrounds a step."""
+    return Frame(page)
