@@ -12,7 +12,7 @@ from bench.core.archplan import Dot, Plan, PlannedTooth, ring_at
 from bench.core.badges import BADGE_TEXT_MM, LABEL_MM, Badge, Box
 from bench.core.toothshape import Points, on_cast, ridges, sampled
 
-NUMBER_MM, NOTE_MM = 2.9, 1.9
+NUMBER_MM, NOTE_MM = 3.1, 1.9
 RING_MM, DOT_MM = 1.3, 0.8
 _HEAD_MM = 1.7
 

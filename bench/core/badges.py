@@ -12,10 +12,10 @@ from bench.core.archmarks import ArrowOverlay, Overlay, State
 from bench.core.surfaces import Site, Surface
 from bench.core.toothshape import Points, inside
 
-BADGE_TEXT_MM = 2.1
+BADGE_TEXT_MM = 2.4
 LABEL_MM = 2.2
-BADGE_HEIGHT_MM = 3.5
-_LETTER_MM, _BADGE_SIDES_MM = 1.32, 1.7
+BADGE_HEIGHT_MM = 3.8
+_LETTER_MM, _BADGE_SIDES_MM = 1.48, 1.7
 _CLEAR_MM = 0.35
 _MIDLINE_MM = 0.3
 _INWARD_MM = 11.2

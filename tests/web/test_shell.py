@@ -111,11 +111,11 @@ def test_text_from_people_is_never_markup() -> None:
     assert "&lt;b&gt;34&lt;/b&gt;" in html
 
 
-@pytest.mark.parametrize("state", ["done", "part", "stale", "todo", "stopped", "plain"])
+@pytest.mark.parametrize("state", ["done", "part", "stale", "todo", "stopped", "warns", "plain"])
 def test_every_state_has_a_shape_of_its_own(state: str) -> None:
     shapes = {
         other: re.sub(r'class="mark \w+"', "", control(f"c.mark('{other}')"))
-        for other in ("done", "part", "stale", "todo", "stopped", "plain")
+        for other in ("done", "part", "stale", "todo", "stopped", "warns", "plain")
     }
 
     assert [other for other, shape in shapes.items() if shape == shapes[state]] == [state]
