@@ -71,8 +71,8 @@ class Store:
         """
         with self._turn:
             conn = self.db.conn
-            self._begin(conn)
             try:
+                conn.execute("BEGIN IMMEDIATE")
                 yield conn
                 conn.execute("COMMIT")
             except BaseException as error:
@@ -80,15 +80,10 @@ class Store:
                 with suppress(sqlite3.Error):
                     if conn.in_transaction:
                         conn.execute("ROLLBACK")
-                if _cause(error) in _DISK_TROUBLE:
-                    raise _refused(self, error) from error
+                refused = _refused(self, error)
+                if refused:
+                    raise refused from error
                 raise
-
-    def _begin(self, conn: sqlite3.Connection) -> None:
-        try:
-            conn.execute("BEGIN IMMEDIATE")
-        except sqlite3.OperationalError as error:
-            raise _refused(self, error) from error
 
     @property
     def device(self) -> str:
@@ -162,9 +157,11 @@ def open_store(
     store = Store(made_ready(folder), connection, random_hex)
     try:
         _prepare(store)
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
+        # A damaged file may even spoil the text of SQLite's own complaint.
         store.close()
-        raise _refused(store, error) from error
+        refused = _refused(store, error)
+        raise refused or NotALogbook(file=str(store.path), reason=str(error)) from error
     except BaseException:
         store.close()
         raise
@@ -175,13 +172,16 @@ def _cause(error: BaseException) -> int:
     return getattr(error, "sqlite_errorcode", 0) & 0xFF
 
 
-def _refused(store: Store, error: BaseException) -> Refusal:
-    cause, reason = _cause(error), str(error).capitalize()
+def _refused(store: Store, error: BaseException) -> Refusal | None:
+    """Return what an error of SQLite means to the bench, or None for one that is no fault of the file."""
+    cause, reason = getattr(error, "sqlite_errorcode", 0) & 0xFF, str(error).capitalize()
     if cause == sqlite3.SQLITE_BUSY:
         return LogbookBusy(file=str(store.path), seconds=BUSY_S)
     if cause in _DISK_TROUBLE:
         return FolderNotWritable(folder=str(store.folder), reason=reason)
-    return NotALogbook(file=str(store.path), reason=reason)
+    if cause in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+        return NotALogbook(file=str(store.path), reason=reason)
+    return None
 
 
 def _prepare(store: Store) -> None:
