@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from bench.core import bounds
 from bench.core.bounds import BadEntry
 from bench.core.case import Case, fold
+from bench.core.claims import teeth_named_by
+from bench.core.contradiction import Contradiction
 from bench.core.entries import (
     AT_A_SETTING,
     FINDINGS,
+    Body,
     CaseOpened,
     CastReceived,
     ClaspWished,
     Confirmed,
     DisinfectionRecorded,
+    Disturbed,
     Draft,
-    Exempted,
     GuidePlaneRead,
-    GuidePlaneWished,
-    IndirectRetainerWished,
     InterferenceNoted,
     InterferencesLooked,
     Mounted,
@@ -26,7 +28,7 @@ from bench.core.entries import (
     PrescriptionRecorded,
     RecallTaken,
     Released,
-    RestWished,
+    Remounted,
     SettingTaken,
     SurveyLinesDrawn,
     TeethRecorded,
@@ -38,15 +40,9 @@ from bench.core.entries import (
 )
 from bench.core.lab import Lab
 from bench.core.release import grounds, judge
-from bench.core.surfaces import site_from
 from bench.core.survey import Survey
 from bench.core.teeth import arch_of
-from bench.core.tilt import Tilt, total_deg
-
-_ON_A_TOOTH = (
-    ClaspWished, RestWished, GuidePlaneWished, IndirectRetainerWished, GuidePlaneRead, UndercutRead,
-    InterferenceNoted, TipChosen,
-)  # fmt: skip
+from bench.core.tilt import ROUNDING_DEG, Tilt, total_deg
 
 
 def check(draft: Draft, case: Case, lab: Lab) -> None:
@@ -54,8 +50,9 @@ def check(draft: Draft, case: Case, lab: Lab) -> None:
 
     `case` is folded from what is recorded, in the same transaction that will record the draft.
     """
+    bounds.text("reason", draft.reason, most=2000)
     if isinstance(draft.body, CaseOpened):
-        _not_open_yet(draft, case)
+        _opening(draft, draft.body, case)
         return
     _opened(case)
     _at_the_setting_seen(draft, case)
@@ -66,9 +63,25 @@ def check(draft: Draft, case: Case, lab: Lab) -> None:
         demand(draft, case, lab)
 
 
-def _not_open_yet(draft: Draft, case: Case) -> None:
-    if case.said(CaseOpened):
+def _opening(draft: Draft, body: CaseOpened, case: Case) -> None:
+    """A case is opened once; what was said of it then is corrected by an opening that supersedes it."""
+    if body.code != case.code:
+        raise BadEntry("code", "bad_code", value=body.code)
+    standing = {said.entry.id for said in case.said(CaseOpened)}
+    if not standing <= set(draft.supersedes):
         raise BadEntry("code", "already_open", value=case.code)
+    if not standing.issuperset(draft.supersedes):
+        raise BadEntry("supersedes", "no_such_entry", value=draft.supersedes[0])
+    for entry in case.standing:
+        for tooth in _teeth_of_any_kind(entry.body):
+            if arch_of(tooth) != body.arch:
+                raise BadEntry("arch", "other_arch", value=tooth, arch=body.arch)
+
+
+def _teeth_of_any_kind(body: Body) -> tuple[int, ...]:
+    if isinstance(body, TeethRecorded):
+        return (*body.missing, *body.extractions)
+    return tuple(tooth for _, tooth in teeth_named_by(body))
 
 
 def _opened(case: Case) -> None:
@@ -92,23 +105,16 @@ def _names_known_entries(draft: Draft, case: Case) -> None:
             raise BadEntry("supersedes", "no_such_entry", value=entry_id)
         if entry_id in case.aside:
             raise BadEntry("supersedes", "changed_meanwhile", person=case.aside[entry_id].person)
+        if isinstance(case.by_id[entry_id].body, CaseOpened):
+            raise BadEntry("supersedes", "opening_stays")
 
 
 def _on_this_cast(draft: Draft, case: Case) -> None:
-    for field, tooth in _teeth_named(draft):
+    for field, tooth in teeth_named_by(draft.body):
         if arch_of(tooth) != case.arch:
             raise BadEntry(field, "other_arch", value=tooth, arch=case.arch)
         if tooth not in case.present:
             raise BadEntry(field, "tooth_is_missing", value=tooth)
-
-
-def _teeth_named(draft: Draft) -> list[tuple[str, int]]:
-    body = draft.body
-    if isinstance(body, _ON_A_TOOTH):
-        return [("tooth", body.tooth)] if body.tooth is not None else []
-    if isinstance(body, (SurveyLinesDrawn, Exempted)):
-        return [("sites", site_from(site).tooth) for site in body.sites]
-    return []
 
 
 def _teeth(draft: Draft, case: Case, lab: Lab) -> None:
@@ -117,10 +123,11 @@ def _teeth(draft: Draft, case: Case, lab: Lab) -> None:
     for tooth in (*body.missing, *body.extractions):
         if arch_of(tooth) != case.arch:
             raise BadEntry("missing", "other_arch", value=tooth, arch=case.arch)
-    for said in case.standing:
-        used = getattr(said.body, "tooth", None)
-        if used in body.missing:
-            raise BadEntry("missing", "tooth_is_used", value=used)
+    for entry in case.standing:
+        for _, used in teeth_named_by(entry.body):
+            if used in body.missing and entry.id not in draft.supersedes:
+                raise BadEntry("missing", "tooth_is_used", value=used)
+    _not_twice(draft, case, lab)
 
 
 def _mounted(draft: Draft, case: Case, lab: Lab) -> None:
@@ -135,15 +142,20 @@ def _setting(draft: Draft, case: Case, lab: Lab) -> None:
     if body.ap_deg is None or body.lat_deg is None:
         return
     total = total_deg(Tilt(body.ap_deg, body.lat_deg))
-    if total > lab.policy.number("tilt_asks_reason_deg") and not draft.reason.strip():
+    limit = lab.policy.number("tilt_asks_reason_deg") + ROUNDING_DEG
+    if total > limit and not draft.reason.strip():
         raise BadEntry("reason", "tilt_needs_reason", total_deg=round(total, 1))
 
 
 def _not_twice(draft: Draft, case: Case, lab: Lab) -> None:
     """Two statements of one site must be told apart as a correction, or they would contradict each other."""
-    fresh = case_with(draft, case)
-    if len(fresh.contradictions) > len(case.contradictions):
+    known = {_parties(found) for found in case.contradictions}
+    if any(_parties(found) not in known for found in case_with(draft, case).contradictions):
         raise BadEntry("supersedes", "said_meanwhile")
+
+
+def _parties(found: Contradiction) -> tuple[str, ...]:
+    return found.key, *(entry.id for entry in found.entries)
 
 
 def case_with(draft: Draft, case: Case) -> Case:
@@ -161,6 +173,7 @@ def _confirmed(draft: Draft, case: Case, lab: Lab) -> None:
         raise BadEntry("finding", "no_such_entry", value=body.finding)
     if entry.id in case.aside:
         raise BadEntry("finding", "changed_meanwhile", person=case.aside[entry.id].person)
+    _not_twice(draft, case, lab)
 
 
 def _withdrawn(draft: Draft, case: Case, lab: Lab) -> None:
@@ -194,6 +207,25 @@ def _released(draft: Draft, case: Case, lab: Lab) -> None:
         raise BadEntry("release", "changed_meanwhile", person="")
 
 
+def _remounted(draft: Draft, case: Case, lab: Lab) -> None:
+    """A re-mount answers disturbances of this case, and is held to the lab's own tolerance."""
+    body = draft.body
+    assert isinstance(body, Remounted)
+    disturbances = {said.entry.id for said in case.said(Disturbed)}
+    for entry_id in body.settles:
+        if entry_id not in disturbances:
+            raise BadEntry("settles", "no_such_entry", value=entry_id)
+    if body.tripod is not None and not _is_tripod(case, body.tripod):
+        raise BadEntry("tripod", "no_such_entry", value=body.tripod)
+    most = lab.policy.number("remount_tolerance_deg")
+    bounds.within("tolerance_deg", body.tolerance_deg, 0.05, most, "degrees")
+
+
+def _is_tripod(case: Case, entry_id: str) -> bool:
+    entry = case.by_id.get(entry_id)
+    return entry is not None and isinstance(entry.body, TripodMarked)
+
+
 def _recall(draft: Draft, case: Case, lab: Lab) -> None:
     body = draft.body
     assert isinstance(body, RecallTaken)
@@ -214,6 +246,7 @@ _DEMANDS: dict[type, Demand] = {
     Withdrawn: _withdrawn,
     Overruled: _overruled,
     Released: _released,
+    Remounted: _remounted,
     RecallTaken: _recall,
     **dict.fromkeys(_SAID_ONCE, _not_twice),
 }

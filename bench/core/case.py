@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar, cast
 
 from bench.core.bounds import BadEntry
 from bench.core.claims import Claim, stated_by
@@ -17,6 +18,7 @@ from bench.core.entries import (
     Disturbed,
     Entry,
     Mounted,
+    RecallTaken,
     Released,
     Remounted,
     SettingMadeFinal,
@@ -24,7 +26,7 @@ from bench.core.entries import (
     TeethRecorded,
 )
 from bench.core.standing import put_aside
-from bench.core.teeth import Arch, teeth_of
+from bench.core.teeth import Arch, arch_of, teeth_of
 
 T = TypeVar("T")
 T_co = TypeVar("T_co", covariant=True)
@@ -110,7 +112,14 @@ class Case:
 
     def said(self, kind: type[T]) -> tuple[Said[T], ...]:
         """Return the standing entries of a kind in order of their ids."""
-        return tuple(Said(e, e.body) for e in self.standing if isinstance(e.body, kind))
+        return self._by_kind.get(kind, ())
+
+    @cached_property
+    def _by_kind(self) -> Mapping[type, tuple[Said[Any], ...]]:
+        kinds: defaultdict[type, list[Said[Any]]] = defaultdict(list)
+        for entry in self.standing:
+            kinds[type(entry.body)].append(Said(entry, entry.body))
+        return {kind: tuple(said) for kind, said in kinds.items()}
 
     def latest(self, kind: type[T]) -> Said[T] | None:
         """Return the newest standing entry of a kind, or None."""
@@ -119,9 +128,11 @@ class Case:
 
     @cached_property
     def teeth(self) -> TeethRecorded:
-        """The teeth as recorded; nothing missing while nothing is recorded."""
+        """The teeth of this arch as recorded; nothing missing while nothing is recorded."""
         said = self.latest(TeethRecorded)
-        return said.body if said else TeethRecorded(missing=())
+        gone = (*said.body.missing, *said.body.extractions) if said else ()
+        fits = all(arch_of(tooth) == self.arch for tooth in gone)
+        return said.body if said and fits else TeethRecorded(missing=())
 
     @cached_property
     def present(self) -> tuple[int, ...]:
@@ -138,10 +149,22 @@ class Case:
 
     @cached_property
     def now(self) -> Setting | None:
-        """The setting the cast has now: the newest one that no later setting left."""
-        left = {setting.entry.setting for setting in self.settings}
+        """The setting the cast has now: the newest one that no later setting left.
+
+        A setting taken back still tells which one it left, so the ones before it stay left.
+        """
+        left: set[str | None] = set()
+        for setting in self.settings:
+            before = setting.entry.setting
+            while before is not None and before not in left:
+                left.add(before)
+                before = self.by_id[before].setting if before in self.by_id else None
         heads = [setting for setting in self.settings if setting.id not in left]
         return heads[-1] if heads else None
+
+    @property
+    def _here(self) -> str | None:
+        return self.now.id if self.now else None
 
     @property
     def final(self) -> Setting | None:
@@ -166,51 +189,67 @@ class Case:
     @cached_property
     def contradictions(self) -> tuple[Contradiction, ...]:
         """What stands and disagrees, at the present setting or of the case as a whole."""
-        here = self.now.id if self.now else None
         found = contradictions_in(self.standing, self.held_at)
-        return tuple(c for c in found if c.setting in (None, here) or c.claim == ("settings",))
+        at = (None, self._here)
+        return tuple(c for c in found if c.setting in at or c.claim == ("settings",))
 
     def readings(self, kind: type[T]) -> dict[Claim, Reading[T]]:
         """Return what counts for each claim that findings of a kind make: current before stale, new before old."""
-        counting: dict[Claim, Reading[T]] = {}
-        for said in self.said(kind):
-            for claim, _ in stated_by(said.entry):
-                reading = self._reading(claim, said)
-                if reading.current or claim not in counting or counting[claim].stale:
-                    counting[claim] = reading
+        return {
+            claim: cast("Reading[T]", reading)
+            for claim, reading in self.counting.items()
+            if isinstance(reading.body, kind)
+        }
+
+    @cached_property
+    def counting(self) -> Mapping[Claim, Reading[object]]:
+        """What counts for each claim, whatever kind of finding makes it."""
+        counting: dict[Claim, Reading[object]] = {}
+        for entry in self.standing:
+            if isinstance(entry.body, FINDINGS):
+                for claim, _ in stated_by(entry):
+                    reading = self._reading(claim, entry)
+                    if reading.current or claim not in counting or counting[claim].stale:
+                        counting[claim] = reading
         return counting
 
-    def _reading(self, claim: Claim, said: Said[T]) -> Reading[T]:
-        here = self.now.id if self.now else None
-        held = self.held_at.get(said.entry.id, frozenset())
-        return Reading(
-            claim, said.entry, said.body, held, here in held, self._seen(said.entry, here)
-        )
+    def _reading(self, claim: Claim, entry: Entry) -> Reading[object]:
+        held = self.held_at.get(entry.id, frozenset())
+        made_here = entry.setting == self._here
+        seen = (entry.id,) if made_here else self._confirmed_here.get(entry.id, ())
+        return Reading(claim, entry, entry.body, held, self._here in held, seen)
 
-    def _seen(self, entry: Entry, here: str | None) -> tuple[str, ...]:
-        if entry.setting == here:
-            return (entry.id,)
-        confirmed = self.said(Confirmed)
-        return tuple(
-            s.entry.id for s in confirmed if s.body.finding == entry.id and s.entry.setting == here
-        )
+    @cached_property
+    def _confirmed_here(self) -> Mapping[str, tuple[str, ...]]:
+        found: dict[str, tuple[str, ...]] = {}
+        for said in self.said(Confirmed):
+            if said.entry.setting == self._here:
+                key = said.body.finding
+                found[key] = (*found.get(key, ()), said.entry.id)
+        return found
 
     @cached_property
     def disturbances(self) -> tuple[Said[Disturbed], ...]:
-        """Disturbances at the present setting that no re-mount inside tolerance has settled."""
+        """Disturbances that no re-mount inside tolerance has settled, at the present setting or after it.
+
+        One that names no setting or an earlier one counts when it came after the present one was taken.
+        """
         settled = {
             key for said in self.said(Remounted) if said.body.passes for key in said.body.settles
         }
-        here = self.now.id if self.now else None
+        here = self._here
         return tuple(
             said for said in self.said(Disturbed)
-            if said.entry.setting == here and said.entry.id not in settled
+            if said.entry.id not in settled
+            and (said.entry.setting == here or said.entry.id > (here or ""))
         )  # fmt: skip
 
     @cached_property
     def release(self) -> Said[Released] | None:
-        """The newest release that stands, or None."""
-        return self.latest(Released)
+        """The newest release that stands and that nobody has taken back to the bench, or None."""
+        taken_back = {said.body.release for said in self.said(RecallTaken)}
+        open_ones = [said for said in self.said(Released) if said.entry.id not in taken_back]
+        return open_ones[-1] if open_ones else None
 
 
 def _setting(number: int, entry: Entry, finals: set[str | None]) -> Setting:

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from bench.core.entries import (
+    Body,
     CaseOpened,
     CastReceived,
+    ClaspWished,
     DisinfectionRecorded,
     Entry,
+    Exempted,
     GuidePlaneRead,
     GuidePlaneWished,
     IndirectRetainerWished,
@@ -22,7 +25,7 @@ from bench.core.entries import (
     TripodMarked,
     UndercutRead,
 )
-from bench.core.entries.case import ClaspWished
+from bench.core.surfaces import site_from
 
 Claim = tuple[str | int | None, ...]
 Stated = tuple[Claim, object]
@@ -89,3 +92,11 @@ def claim_of(entry: Entry) -> Claim:
     for claim, _ in stated_by(entry):
         return claim
     raise LookupError(f"{entry.kind} states nothing of a site")
+
+
+def teeth_named_by(body: Body) -> tuple[tuple[str, int], ...]:
+    """Return the teeth that a statement needs on the cast, each with the field that names it."""
+    if isinstance(body, (SurveyLinesDrawn, Exempted)):
+        return tuple(("sites", site_from(site).tooth) for site in body.sites)
+    tooth: int | None = getattr(body, "tooth", None)
+    return (("tooth", tooth),) if tooth is not None else ()

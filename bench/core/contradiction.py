@@ -41,7 +41,7 @@ def _of_claims(
     said: defaultdict[tuple[Claim, str | None], list[tuple[Entry, object]]] = defaultdict(list)
     for entry in entries:
         for claim, value in stated_by(entry):
-            for setting in held_at.get(entry.id) or (None,):
+            for setting in sorted(held_at.get(entry.id, ())) or (None,):
                 said[claim, setting].append((entry, value))
     return [
         Contradiction(claim, setting, tuple(entry for entry, _ in pairs))

@@ -9,11 +9,13 @@ from typing import Literal
 
 from bench.core.case import Case, Said
 from bench.core.entries import (
+    Body,
     Overruled,
     PhotoKept,
     RecallTaken,
     Released,
     Remounted,
+    Unknown,
     Withdrawn,
 )
 from bench.core.rules import balance, records, settings
@@ -24,7 +26,7 @@ State = Literal["received", "surveying", "ready", "released", "recalled"]
 STATES: tuple[State, ...] = ("received", "surveying", "ready", "released", "recalled")
 Judgement = Literal["blocks", "warns", "overruled"]
 
-_NO_GROUND = (Released, RecallTaken, Withdrawn, Remounted)
+_NO_GROUND = (Released, RecallTaken, Withdrawn, Unknown)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,24 +90,28 @@ def _judged(survey: Survey, reason: Reason) -> Judged:
 def grounds(case: Case) -> tuple[str, ...]:
     """Return the ids of the standing entries that a release rests on.
 
-    Re-mounts, releases and recalls are no ground; of photos only the tripod's are.
+    Releases and recalls are no ground, nor is what this version cannot read; of photos only the
+    tripod's are, of re-mounts those that settle a disturbance.
     """
-    return tuple(
-        entry.id for entry in case.standing
-        if not isinstance(entry.body, _NO_GROUND)
-        and not (isinstance(entry.body, PhotoKept) and entry.body.shows != "tripod")
-    )  # fmt: skip
+    return tuple(entry.id for entry in case.standing if _is_ground(entry.body))
+
+
+def _is_ground(body: Body) -> bool:
+    if isinstance(body, PhotoKept):
+        return body.shows == "tripod"
+    if isinstance(body, Remounted):
+        return bool(body.settles) and body.passes
+    return not isinstance(body, _NO_GROUND)
 
 
 def ground_has_changed(case: Case) -> bool:
-    """Say whether what the newest release rests on is no longer what stands."""
+    """Say whether what the present release rests on is no longer what stands."""
     return case.release is not None and set(case.release.body.grounds) != set(grounds(case))
 
 
 def state_of(case: Case, verdict: Verdict) -> State:
     """Return the state of a case: received, surveying, ready, released or recalled."""
-    taken_back = {said.body.release for said in case.said(RecallTaken)}
-    if case.release is not None and case.release.entry.id not in taken_back:
+    if case.release is not None:
         return "recalled" if ground_has_changed(case) else "released"
     if not case.settings:
         return "received"

@@ -104,14 +104,15 @@ class Survey:
 
     @cached_property
     def rests(self) -> tuple[int, ...]:
-        """The teeth with a planned rest."""
-        return tuple(dict.fromkeys(said.body.tooth for said in self.case.said(RestWished)))
+        """The teeth on the cast with a planned rest."""
+        wished = dict.fromkeys(said.body.tooth for said in self.case.said(RestWished))
+        return tuple(tooth for tooth in wished if tooth in self.case.present)
 
     @cached_property
     def abutments(self) -> tuple[int, ...]:
-        """The planned abutments: every tooth of the wish list that stays in the mouth."""
-        wishes = (ClaspWished, RestWished, GuidePlaneWished, IndirectRetainerWished)
-        teeth = {said.body.tooth for kind in wishes for said in self.case.said(kind)}  # type: ignore[attr-defined]
+        """The planned abutments: teeth of the wish list and of chosen tips that stay in the mouth."""
+        planned = (ClaspWished, RestWished, GuidePlaneWished, IndirectRetainerWished, TipChosen)
+        teeth = {said.body.tooth for kind in planned for said in self.case.said(kind)}  # type: ignore[attr-defined]
         return tuple(tooth for tooth in self.standing_teeth if tooth in teeth)
 
     @cached_property
@@ -125,8 +126,9 @@ class Survey:
         chosen = [counted.site for counted in self.tips]
         taken = {site.tooth for site in chosen}
         wished = [
-            Site(s.body.tooth, s.body.surface) for s in self.clasps if s.body.tooth not in taken
-        ]
+            Site(s.body.tooth, s.body.surface) for s in self.clasps
+            if s.body.tooth not in taken and s.body.tooth in self.standing_teeth
+        ]  # fmt: skip
         return tuple(dict.fromkeys((*chosen, *wished)))
 
     @cached_property
@@ -172,19 +174,24 @@ class Survey:
 
     def undercut_at_zero(self, site: Site) -> Said[UndercutRead] | None:
         """Return the newest standing reading of a site made at a zero setting, or None."""
+        return self._at_zero.get(site)
+
+    @cached_property
+    def _at_zero(self) -> Mapping[Site, Said[UndercutRead]]:
         zeros = {setting.id for setting in self.case.settings if setting.zero}
-        made = [
-            said for said in self.case.said(UndercutRead)
-            if said.entry.setting in zeros and (said.body.tooth, said.body.surface) == site
-        ]  # fmt: skip
-        return made[-1] if made else None
+        return {
+            Site(said.body.tooth, said.body.surface): said
+            for said in self.case.said(UndercutRead)
+            if said.entry.setting in zeros
+        }
 
     @cached_property
     def tips(self) -> tuple[CountedTip, ...]:
-        """Every chosen tip with its reading, from the patient's right to the left."""
+        """Every tip chosen on a tooth of the cast with its reading, from the patient's right to the left."""
+        place = {tooth: index for index, tooth in enumerate(self.case.present)}
         found = self.case.readings(TipChosen).values()
-        ordered = sorted(found, key=lambda r: (self.case.present.index(r.body.tooth)
-                                               if r.body.tooth in self.case.present else 99))  # fmt: skip
+        on_cast = (reading for reading in found if reading.body.tooth in place)
+        ordered = sorted(on_cast, key=lambda reading: place[reading.body.tooth])
         return tuple(
             CountedTip(tip, self.undercut(Site(tip.body.tooth, tip.body.surface)))
             for tip in ordered
@@ -192,8 +199,9 @@ class Survey:
 
     @cached_property
     def counted_tips(self) -> tuple[CountedTip, ...]:
-        """The tips that count for balanced retention."""
-        return tuple(counted for counted in self.tips if counted.counts)
+        """The tips that count for balanced retention: none on a tooth that is to be extracted."""
+        staying = self.standing_teeth
+        return tuple(one for one in self.tips if one.counts and one.site.tooth in staying)
 
     @cached_property
     def retentive(self) -> tuple[Tip, ...]:
@@ -207,7 +215,7 @@ class Survey:
 
     @cached_property
     def exemption(self) -> Said[Exempted] | None:
-        """The newest exemption made at the present setting, or None."""
+        """The newest exemption made at the present setting, or None; it may not hold (rules.balance)."""
         here = self.case.now.id if self.case.now else None
         made = [said for said in self.case.said(Exempted) if said.entry.setting == here]
         return made[-1] if made else None

@@ -16,7 +16,7 @@ from bench.core.teeth import Arch, Side
 
 Path = tuple[float, float, float]
 Edge = Literal["front", "back", "right", "left"]
-_LEVEL_DEG = 1e-9
+ROUNDING_DEG = 1e-9
 
 
 class TiltTooSteep(Refusal):
@@ -90,7 +90,7 @@ def edges_down(tilt: Tilt) -> tuple[EdgeDown, ...]:
     return tuple(
         EdgeDown(plus if by > 0 else minus, abs(by))
         for by, plus, minus in pairs
-        if abs(by) > _LEVEL_DEG
+        if abs(by) > ROUNDING_DEG
     )
 
 

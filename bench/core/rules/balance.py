@@ -32,7 +32,8 @@ def balanced(survey: Survey) -> Iterator[Reason]:
     if balance.reason == "empty_side":
         params["side"] = "left" if balance.right_letters else "right"
     ids = tuple(counted.tip.entry.id for counted in survey.tips)
-    yield Reason("B1", balance.reason, "retention", params=params, entries=ids)
+    problem = "none_counts" if survey.tips and balance.reason == "no_tips" else balance.reason
+    yield Reason("B1", problem, "retention", params=params, entries=ids)
 
 
 def exemption_holds(survey: Survey) -> bool:
@@ -84,10 +85,13 @@ def _depth(survey: Survey, counted: CountedTip) -> Iterator[Reason]:
         return
     if read.contact == "lip_short":
         yield Reason("B4", "deeper_than_gauge", "undercuts", site, params, ids)
-    if read.gauge_mm > suits_mm + SAME_GAUGE_MM:
-        yield Reason("B4", "too_deep", "retention", site, params, ids)
-    elif read.gauge_mm < suits_mm - SAME_GAUGE_MM:
-        yield Reason("B4", "too_shallow", "retention", site, params, ids)
+    if not _same(read.gauge_mm, suits_mm):
+        problem = "too_deep" if read.gauge_mm > suits_mm else "too_shallow"
+        yield Reason("B4", problem, "retention", site, params, ids)
+
+
+def _same(gauge_mm: float, other_mm: float) -> bool:
+    return round(abs(gauge_mm - other_mm), 6) <= SAME_GAUGE_MM
 
 
 def _arm(survey: Survey, counted: CountedTip) -> Iterator[Reason]:
@@ -118,7 +122,7 @@ def same_gauge(survey: Survey) -> Iterator[Reason]:
 
 def _alike(right: list[float], left: list[float]) -> bool:
     def near(size: float, others: list[float]) -> bool:
-        return any(abs(size - other) <= SAME_GAUGE_MM for other in others)
+        return any(_same(size, other) for other in others)
 
     return all(near(size, left) for size in right) and all(near(size, right) for size in left)
 

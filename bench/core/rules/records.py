@@ -23,6 +23,7 @@ from bench.core.surfaces import LETTERS, Site
 from bench.core.survey import Survey
 from bench.core.tripod import Held, Sense, Triangle, how_finely_held, triangle_from
 
+_ROUNDING = 1e-9  # a figure that is exactly at its limit must not fail by rounding
 _DECLARED = ("one_tip_height", "arm_locked", "table_locked", "ringed")
 
 
@@ -61,12 +62,11 @@ def survey_lines(survey: Survey) -> Iterator[Reason]:
         if wanting:
             params: dict[str, Param] = {"tooth": tooth, "sites": wanting}
             yield Reason("R4", "not_drawn", "survey_lines", str(tooth), params)
-    for claim, reading in survey.lines.items():
-        if not reading.body.lead_at_gingival:
-            site = str(claim[1])
-            yield Reason(
-                "R4", "lead_too_high", "survey_lines", site, {"site": site}, (reading.entry.id,)
-            )
+    for site in survey.line_sites:
+        reading = survey.lines.get(("line", site.text))
+        if reading is not None and not reading.body.lead_at_gingival:
+            ids, text = (reading.entry.id,), site.text
+            yield Reason("R4", "lead_too_high", "survey_lines", text, {"site": text}, ids)
 
 
 def tripod(survey: Survey) -> Iterator[Reason]:
@@ -99,12 +99,12 @@ def tripod_width(survey: Survey) -> Iterator[Reason]:
     triangle = triangle_of(reading.body)
     worst_deg = hold_of(triangle, policy).worst_deg
     limit_deg = policy.number("tripod_sd_limit_deg")
-    if worst_deg > limit_deg:
+    if worst_deg > limit_deg + _ROUNDING:
         params: dict[str, Param] = {"sd_deg": round(worst_deg, 2), "limit_deg": limit_deg}
         yield Reason("R6", "weak", "tripod", "", params, (reading.entry.id,))
     altitude_mm = triangle.least_altitude_mm
     least_mm = policy.number("tripod_least_altitude_mm")
-    if altitude_mm < least_mm:
+    if altitude_mm < least_mm - _ROUNDING:
         narrow: dict[str, Param] = {"altitude_mm": round(altitude_mm, 1), "least_mm": least_mm}
         yield Reason("R6", "thin", "tripod", "", narrow, (reading.entry.id,))
 

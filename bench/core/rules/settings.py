@@ -5,18 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bench.core.case import Reading
+from bench.core.claims import teeth_named_by
 from bench.core.entries import (
     FINDINGS,
     Entry,
     SettingTaken,
     SurveyLinesDrawn,
+    TeethRecorded,
     TripodMarked,
     UndercutRead,
 )
 from bench.core.rules.reason import Param, Reason
 from bench.core.surfaces import Site
 from bench.core.survey import Survey
-from bench.core.tilt import Tilt, total_deg
+from bench.core.teeth import arch_of
+from bench.core.tilt import ROUNDING_DEG, Tilt, total_deg
 
 _STEP_OF_KIND = {
     "guide_plane_read": "guide_planes", "undercut_read": "undercuts",
@@ -88,7 +91,7 @@ def steep_tilt(survey: Survey) -> Iterator[Reason]:
     now = survey.case.now
     if now is None or now.ap_deg is None or now.lat_deg is None:
         return
-    total = total_deg(Tilt(now.ap_deg, now.lat_deg))
+    total = total_deg(Tilt(now.ap_deg, now.lat_deg)) - ROUNDING_DEG
     params: dict[str, Param] = {"total_deg": round(total, 1)}
     if total > survey.policy.number("tilt_asks_reason_deg") and not now.entry.reason:
         yield Reason("S3", "no_reason", "tilt", params=params, entries=(now.id,))
@@ -142,4 +145,25 @@ def contradictions(survey: Survey) -> Iterator[Reason]:
         yield Reason("S6", f"disagree_{kind}", "contradiction", found.key, params, ids)
 
 
-RULES = (final_setting, stale_findings, steep_tilt, undercut_at_zero, disturbed, contradictions)
+def not_on_this_cast(survey: Survey) -> Iterator[Reason]:
+    """S6: no entry speaks of a tooth that stands recorded as missing, or of one of the other arch."""
+    case = survey.case
+    recorded = case.latest(TeethRecorded)
+    missing = (recorded.entry.id,) if recorded else ()
+    for entry in case.standing:
+        for tooth in _strangers(survey, entry):
+            ids = tuple(dict.fromkeys((entry.id, *missing)))
+            yield Reason("S6", "not_on_cast", "contradiction", entry.id, {"tooth": tooth}, ids)
+
+
+def _strangers(survey: Survey, entry: Entry) -> tuple[int, ...]:
+    body, case = entry.body, survey.case
+    if isinstance(body, TeethRecorded):
+        return tuple(t for t in (*body.missing, *body.extractions) if arch_of(t) != case.arch)[:1]
+    return tuple(t for _, t in teeth_named_by(body) if t not in case.present)[:1]
+
+
+RULES = (
+    final_setting, stale_findings, steep_tilt, undercut_at_zero, disturbed, contradictions,
+    not_on_this_cast,
+)  # fmt: skip
