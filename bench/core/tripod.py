@@ -69,7 +69,11 @@ class Held:
     worst_deg: float
     best_deg: float
     weak_direction_deg: float
-    total95_deg: float
+
+    @property
+    def total95_deg(self) -> float:
+        """The total tilt in degrees; worked out when asked for, as it takes a millisecond."""
+        return total95_deg(self.worst_deg, self.best_deg)
 
 
 def triangle_from(
@@ -156,7 +160,7 @@ def how_finely_held(marks_mm: Marks, reading_sd_mm: float) -> Held:
     worst = degrees(reading_sd_mm / sqrt(middle - half_gap))
     best = degrees(reading_sd_mm / sqrt(middle + half_gap))
     weak_deg = (degrees(strong_direction) + 90) % 180
-    return Held(worst, best, weak_deg, total95_deg(worst, best))
+    return Held(worst, best, weak_deg)
 
 
 def total95_deg(worst_deg: float, best_deg: float) -> float:
