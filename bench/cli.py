@@ -1,13 +1,209 @@
-"""The command line of Tiltbook."""
+"""The command line of Tiltbook. Exit codes: 0 done, 1 problems found, 2 refused, each in words."""
 
 from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from importlib import import_module
+from pathlib import Path
+from typing import NoReturn, get_args
 
 import click
 
 from bench import __version__
+from bench.core.entries import CaseOpened
+from bench.core.ids import BadCode, code_from_typed
+from bench.core.refusal import Refusal
+from bench.pictures.label import BadLabel, LabelFacts, Paper, label_sheet_images, label_sheet_pdf
+from bench.settings import BadSetting, Settings, settings_from
+from bench.store import integrity
+from bench.store.log import Log
+from bench.store.open import FILE_NAME, Store, open_store
+from bench.words import Words
+
+REFUSED = 2
+WORDS = Words("en")
+DEMO_CASES = 24
+DEMO_FOLDER = "tiltbook-demo"
+
+data_option = click.option("--data", type=click.Path(path_type=Path), help="Folder of the records.")
 
 
 @click.group()
 @click.version_option(__version__, prog_name="tiltbook")
 def main() -> None:
     """Keep the logbook of the survey bench."""
+
+
+@main.command()
+@data_option
+@click.option("--port", type=int, help="Port to answer on (8480 when none is named).")
+@click.option("--host", help="Name or address of this PC itself (127.0.0.1 when none is named).")
+@click.option("--address", help="Base of the web addresses printed on labels.")
+@click.option("--demo", is_flag=True, help="Serve invented cases from a folder of their own.")
+def serve(
+    data: Path | None, port: int | None, host: str | None, address: str | None, demo: bool
+) -> None:
+    """Serve the logbook to this PC until stopped."""
+    from bench.app import create_app
+    from bench.serving import serve as run
+    from bench.serving import server_of
+
+    folder = Path.home() / DEMO_FOLDER if demo and data is None else data
+    with refusals_in_words():
+        settings = settings_from(os.environ, data=folder, port=port, host=host, address=address)
+        app = create_app(settings)
+        store: Store = app.extensions["store"]
+        if demo and not Log(store).cursors():
+            _fill(store, DEMO_CASES, 1)
+    server = server_of(app, settings)
+    try:
+        run(server, lambda: say("serving", address=settings.served_at, folder=settings.data))
+    except OSError:
+        refuse("port_taken", port=settings.port)
+    finally:
+        store.close()
+    say("stopped")
+
+
+@main.command()
+@data_option
+def check(data: Path | None) -> None:
+    """Walk every chain of the logbook and say what is wrong; exit 1 when anything is."""
+    with opened(_settings(data)) as store:
+        report = integrity.check(store)
+    for problem in report.problems:
+        click.echo(_in_words(problem))
+    if report.kept_aside:
+        say("check.aside", count=report.kept_aside)
+    if not report.clean:
+        say("check.found", count=len(report.problems))
+        raise SystemExit(1)
+    say(
+        "check.clean", entries=report.entries, devices=report.devices, cases=report.cases,
+        photos=report.photos,
+    )  # fmt: skip
+
+
+@main.command()
+@data_option
+@click.option("--cases", type=click.IntRange(1, 1_000_000), default=DEMO_CASES, show_default=True)
+@click.option(
+    "--seed", type=int, default=1, show_default=True, help="The same seed, the same cases."
+)
+def demo(data: Path | None, cases: int, seed: int) -> None:
+    """Fill an empty logbook with an invented laboratory and its cases."""
+    settings = _settings(data)
+    with opened(settings, make=True) as store:
+        if Log(store).cursors():
+            refuse("not_empty", folder=settings.data)
+        _fill(store, cases, seed)
+    say("filled", cases=cases, folder=settings.data)
+
+
+@main.command()
+@data_option
+@click.argument("codes", nargs=-1, required=True, metavar="CODE...")
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="A .pdf or .png file.")
+@click.option("--paper", type=click.Choice(get_args(Paper)), default="A4", show_default=True)
+@click.option("--address", help="Base of the web addresses printed on labels.")
+def labels(
+    data: Path | None, codes: tuple[str, ...], out: Path, paper: Paper, address: str | None
+) -> None:
+    """Write the labels of cases as sheets to print."""
+    settings = _settings(data, address)
+    with opened(settings) as store:
+        facts = [_facts(Log(store), code, settings.labels_at) for code in codes]
+    with refusals_in_words():
+        drawn = _drawn(facts, paper, out)
+    try:
+        out.write_bytes(drawn)
+    except OSError as error:
+        refuse("unwritable", out=out, reason=error.strerror or type(error).__name__)
+    say("written", count=len(facts), out=out)
+
+
+def _drawn(facts: Sequence[LabelFacts], paper: Paper, out: Path) -> bytes:
+    if out.suffix.lower() == ".pdf":
+        return label_sheet_pdf(facts, WORDS.say, paper=paper)
+    if out.suffix.lower() != ".png":
+        refuse("bad_out", out=out)
+    sheets = label_sheet_images(facts, WORDS.say, paper=paper)
+    if len(sheets) > 1:
+        refuse("many_sheets", count=len(sheets))
+    return sheets[0]
+
+
+def _facts(log: Log, typed: str, base: str) -> LabelFacts:
+    try:
+        code = code_from_typed(typed)
+    except BadCode:
+        refuse("bad_code", code=typed)
+    case = log.case(code)
+    if not case.said(CaseOpened):
+        refuse("not_opened", code=code)
+    opening = case.opened.body
+    return LabelFacts(code=code, number=opening.number, arch=opening.arch, base_url=base)
+
+
+def _fill(store: Store, cases: int, seed: int) -> None:
+    try:
+        invented = import_module("bench.demo")
+    except ModuleNotFoundError:
+        refuse("no_demo")
+    invented.fill(store, cases, seed)
+
+
+def _settings(data: Path | None, address: str | None = None) -> Settings:
+    with refusals_in_words():
+        return settings_from(os.environ, data=data, address=address)
+
+
+@contextmanager
+def opened(settings: Settings, *, make: bool = False) -> Iterator[Store]:
+    """Open the logbook of a folder for one command; without `make` it must be there already."""
+    if not make and not (settings.data / FILE_NAME).is_file():
+        refuse("no_logbook", folder=settings.data)
+    with refusals_in_words():
+        store = open_store(settings.data)
+    try:
+        yield store
+    finally:
+        store.close()
+
+
+@contextmanager
+def refusals_in_words() -> Iterator[None]:
+    """End the command with words, and exit code 2, where something is refused."""
+    try:
+        yield
+    except BadSetting as bad:
+        refuse(f"setting.{bad.code}", name=bad.name, value=bad.value)
+    except Refusal as refusal:
+        _end(str(refusal))
+    except BadLabel as bad:
+        parts = (f"labels.refused.{bad.code}.{part}" for part in ("what", "why", "do"))
+        _end(" ".join(WORDS.say(part, **bad.params) for part in parts))
+
+
+def _in_words(problem: integrity.Problem) -> str:
+    key = f"cli.problem.{problem.code}"
+    return (
+        WORDS.say(key, **problem.params) if WORDS.has(key) else f"{problem.code} {problem.params}"
+    )
+
+
+def say(key: str, /, **params: object) -> None:
+    """Print words of the catalogue's room `cli`."""
+    click.echo(WORDS.say(f"cli.{key}", **params))
+
+
+def refuse(key: str, /, **params: object) -> NoReturn:
+    """End the command with words on the error stream and exit code 2."""
+    _end(WORDS.say(f"cli.{key}", **params))
+
+
+def _end(words: str) -> NoReturn:
+    click.echo(words, err=True)
+    raise SystemExit(REFUSED)
