@@ -17,7 +17,7 @@ MAY_IMPORT = {
     "core": {"core"},
     "places": {"bench"},
     "settings": {"bench", "core", "places"},
-    "words": {"bench", "places"},
+    "words": {"bench", "core", "places"},
     "pictures": {"bench", "core", "places"},
     "store": {"bench", "core", "places"},
     "sheets": {"bench", "core", "pictures", "places", "words"},

@@ -1,0 +1,1 @@
+"""What `scripts/measure` measures: one module a row or a few, each with `rows(bench)`."""
