@@ -71,23 +71,27 @@ def _further(
 
     Only faults of one field by itself are named, since a stand-in may disagree with its neighbours.
     """
-    found = dict(errors)
-    trial = dict(values)
-    latest = set(errors)
-    while latest and len(found) <= len(fields(cls)):
+    found, latest, trial = dict(errors), dict(errors), dict(values)
+    for _ in range(2 * len(fields(cls))):
         trial |= {
-            name: _stand_in(cls, name, *found[name]) for name in latest if name in _hints(cls)
+            name: _stand_in(cls, name, *latest[name]) for name in latest if name in _hints(cls)
         }
-        try:
-            cls(**trial)
-        except BadEntry as bad:
-            latest = {bad.field} - set(found) if bad.code in _OF_ONE_FIELD else set()
-            found |= dict.fromkeys(latest, (bad.code, bad.params))
-        except (TypeError, ValueError, LookupError):
+        fault = _fault_in(cls, trial)
+        if fault is None:
             break
-        else:
-            break
+        latest = dict([fault])
+        found = latest | found
     return found
+
+
+def _fault_in(cls: type, trial: Mapping[str, object]) -> tuple[str, Fault] | None:
+    try:
+        cls(**trial)
+    except BadEntry as bad:
+        return (bad.field, (bad.code, bad.params)) if bad.code in _OF_ONE_FIELD else None
+    except (TypeError, ValueError, LookupError):
+        return None
+    return None
 
 
 _STAND_INS: dict[str, object] = {
@@ -123,7 +127,7 @@ def _value(cls: type, field: Field[object], form: Form) -> object:
         return _flag(field, form)
     texts = _texts(field.name, form)
     text = texts[-1] if texts else ""
-    if text or (texts and hint is str):
+    if text or (texts and hint is str and field.default is not MISSING):
         return _reader(hint, field.name)(text)
     return _of_a_blank(field, hint)
 

@@ -32,7 +32,8 @@ def say_fault(field: str, fault: Fault) -> str:
 
 def field_name(field: str) -> str:
     """Return a field's name as people say it."""
-    return say(f"fields.{field}")
+    key = f"fields.{field}"
+    return say(key) if words().has(key) else field.replace("_", " ")
 
 
 def fault_of(refusal: Refusal) -> Fault:
