@@ -1,6 +1,7 @@
 """Canonical bytes of an entry: RFC 8785 JSON, so that every reader hashes the same text.
 
-Numbers are kept to four decimals and below 10^9, where sorted `json.dumps` and RFC 8785 write them alike.
+Fractions are kept to four decimals and below 10^9, whole numbers stay below 2^53, names are ASCII: there
+sorted `json.dumps` and RFC 8785 write alike.
 """
 
 from __future__ import annotations
