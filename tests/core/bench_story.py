@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from functools import cached_property, lru_cache
 
 from bench.core import accept
@@ -49,12 +50,17 @@ from bench.core.rules.reason import Reason
 from bench.core.surfaces import Site, Surface, site_from
 from bench.core.survey import Survey
 from bench.core.wire import seal
-from bench.store.log import iso
 
 CODE = case_code(12345)
 FIRST_MS = 1_767_600_000_000  # 2026-01-05, 08:00 UTC
 MINUTE_MS = 60_000
 _NAMES_ITS_SETTING = AT_A_SETTING | {SettingTaken, Mounted, Disturbed}
+
+
+def iso(at_ms: int) -> str:
+    """Return Unix time as an entry holds it."""
+    at = datetime.fromtimestamp(at_ms / 1000, UTC)
+    return at.isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 class Story:
