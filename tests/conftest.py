@@ -50,6 +50,10 @@ class Hands:
 class Tablet(FlaskClient):
     """A browser that sends its token with every form, as the pages make it do."""
 
+    def open(self, *args: Any, **rest: Any) -> TestResponse:
+        """Ask, and read the whole answer, so that no file stays open."""
+        return super().open(*args, **{"buffered": True, **rest})
+
     def token(self) -> str:
         with self.session_transaction() as session:
             return session.setdefault("csrf", "c" * 64)

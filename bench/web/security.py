@@ -62,6 +62,7 @@ def install(app: Flask) -> None:
     app.before_request(check_origin)
     app.before_request(check_token)
     app.after_request(dressed)
+    app.teardown_request(close_uploads)
 
 
 def csrf_token() -> str:
@@ -125,3 +126,8 @@ def dressed(answer: Response) -> Response:
     if "Cache-Control" not in answer.headers:
         answer.headers["Cache-Control"] = "no-store"
     return answer
+
+
+def close_uploads(error: BaseException | None) -> None:
+    """Let go of the files that a form brought."""
+    request.close()
