@@ -78,7 +78,7 @@ def sign_in() -> Response:
 def lock_tablet() -> Response:
     """Free the seat; the person comes back with the PIN."""
     seats.stand_up()
-    return make_response(redirect(url_for("people.who"), 303))
+    return make_response(redirect(url_for("people.who", next=_page_before()), 303))
 
 
 @blueprint.get("/people")
@@ -159,6 +159,13 @@ def change_own_pin() -> Response:
     seats.seats().leave_all(person.initials)
     seats.sit_down(person.initials)
     return make_response(redirect(url_for("people.own_pin", said="pin_changed"), 303))
+
+
+def _page_before() -> str | None:
+    """Return the page of this bench that the lock was pressed on, to come back to."""
+    before, ours = request.referrer or "", request.host_url
+    path = "/" + before.removeprefix(ours).partition("?")[0]
+    return path if before.startswith(ours) and path != url_for("people.who") else None
 
 
 def _initials() -> str:

@@ -130,6 +130,21 @@ def test_locking_frees_the_seat(technician):
     assert technician.get("/instruments").status_code == 303
 
 
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("http://localhost/instruments?said=x", "/who?next=/instruments"),
+        ("http://evil.example/instruments", "/who"),
+        ("http://localhost/who", "/who"),
+        ("http://[", "/who"),
+    ],
+)
+def test_after_the_lock_the_same_page_opens_again(technician, before, after):
+    answer = technician.send("/lock", headers={"Referer": before})
+
+    assert answer.location == after
+
+
 def test_a_seat_left_alone_is_locked_by_the_policy(technician, hands):
     technician.get("/instruments")
     hands.forward(599)
