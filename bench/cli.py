@@ -12,7 +12,7 @@ from typing import NoReturn, get_args
 import click
 
 from bench import __version__
-from bench.core.entries import CaseOpened
+from bench.core.entries import CaseOpened, PhotoKept
 from bench.core.ids import BadCode, code_from_typed
 from bench.core.refusal import Refusal
 from bench.pictures.label import BadLabel, LabelFacts, Paper, label_sheet_images, label_sheet_pdf
@@ -20,12 +20,14 @@ from bench.settings import BadSetting, Settings, settings_from
 from bench.store import integrity
 from bench.store.log import Log
 from bench.store.open import FILE_NAME, Store, open_store
+from bench.store.photos import PhotoShelf
 from bench.words import Words
 
 REFUSED = 2
 WORDS = Words("en")
 DEMO_CASES = 24
 DEMO_FOLDER = "tiltbook-demo"
+PHOTOS = "photos"
 
 data_option = click.option("--data", type=click.Path(path_type=Path), help="Folder of the records.")
 
@@ -72,7 +74,7 @@ def serve(
 def check(data: Path | None) -> None:
     """Walk every chain of the logbook and say what is wrong; exit 1 when anything is."""
     with opened(_settings(data)) as store:
-        report = integrity.check(store)
+        report = integrity.check(store, _photo_check(store.folder / PHOTOS))
     for problem in report.problems:
         click.echo(_in_words(problem))
     if report.kept_aside:
@@ -122,6 +124,19 @@ def labels(
     except OSError as error:
         refuse("unwritable", out=out, reason=error.strerror or type(error).__name__)
     say("written", count=len(facts), out=out)
+
+
+def _photo_check(folder: Path) -> integrity.PhotoCheck:
+    """Read every photo of the shelf once, and then answer for each that an entry names."""
+    wrong = {one.name: one.trouble for one in PhotoShelf(folder).verify()}
+    held = set(PhotoShelf(folder).names())
+
+    def trouble_of(kept: PhotoKept) -> str | None:
+        if kept.sha256 not in held:
+            return "photo_missing"
+        return f"photo_{wrong[kept.sha256]}" if kept.sha256 in wrong else None
+
+    return trouble_of
 
 
 def _drawn(facts: Sequence[LabelFacts], paper: Paper, out: Path) -> bytes:

@@ -1,21 +1,24 @@
 from __future__ import annotations
 
 import json
+import re
 import socket
 import sqlite3
 import threading
 import urllib.request
 from contextlib import closing
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 from argon2 import PasswordHasher
 from click.testing import CliRunner
 
+import bench
 from bench import serving
 from bench.app import create_app
-from bench.cli import main
-from bench.core.entries import CaseOpened, Draft, PersonAdded
+from bench.cli import WORDS, main
+from bench.core.entries import CaseOpened, Draft, PersonAdded, PhotoKept
 from bench.core.ids import case_code
 from bench.settings import Settings
 from bench.store.log import Log
@@ -67,6 +70,28 @@ def test_a_damaged_logbook_is_told_in_words_and_exits_with_1(folder):
     assert result.exit_code == 1
     assert "is not what was recorded: its digest differs" in result.output
     assert "problems were found" in result.output
+
+
+def test_a_photo_that_is_gone_is_told(folder):
+    store = open_store(folder)
+    kept = PhotoKept("a" * 64, "image/jpeg", 10, 10, "cast")
+    Log(store).record(
+        [Draft(kept, "SUP", case=CODE)], now_ms=1_773_043_300_000, random_bits=lambda: 1
+    )
+    store.close()
+
+    result = run("check", "--data", folder)
+
+    assert result.exit_code == 1
+    assert "that an entry names is gone" in result.output
+
+
+def test_every_problem_of_a_logbook_has_words():
+    source = (Path(bench.__file__).parent / "store" / "integrity.py").read_text("utf-8")
+    codes = set(re.findall(r'Problem\("([a-z_]+)"', source))
+
+    assert len(codes) > 8
+    assert [code for code in sorted(codes) if not WORDS.has(f"cli.problem.{code}")] == []
 
 
 def test_a_folder_without_a_logbook_is_not_made_one_by_looking(tmp_path):
