@@ -80,7 +80,7 @@ def plane_badge(reading: Reading[GuidePlaneRead] | None, reader: Reader) -> str:
     if reading is None:
         return ""
     angle = angle_deg(reading.body)
-    if angle is not None:
+    if angle:
         return reader.angle(abs(angle))
     return reader.say(f"steppages.map.light_{reading.body.light}")
 
@@ -168,12 +168,16 @@ def _tip(survey: Survey, reader: Reader, counted: CountedTip) -> SurfaceMark:
 
 
 def everything(survey: Survey, reader: Reader) -> dict[Site, SurfaceMark]:
-    """Mark whatever was found or is wanted, each surface by the worst of what it carries."""
+    """Mark whatever was found or is wanted, each surface by the worst of what it carries.
+
+    Only gauges that touched are badged, so that a whole survey fits one map.
+    """
     found: dict[Site, SurfaceMark] = {}
     for marker in (lines, planes, undercuts):
         for site, mark in marker(survey, reader).items():
-            other = found.get(site)
-            found[site] = mark if other is None else _worse(mark, other)
+            badge = mark.badge if marker is undercuts and mark.state == "done" else None
+            plain = SurfaceMark(mark.state, mark.word, badge)
+            found[site] = _worse(plain, found[site]) if site in found else plain
     return found
 
 

@@ -72,3 +72,22 @@ def choices_of(field: str, values: Iterable[str]) -> list[tuple[str, str]]:
 def instrument_keys(known: Iterable[Instrument]) -> list[tuple[str, str]]:
     """Return instruments as keys show them."""
     return [(one.tag, one.tag) for one in known]
+
+
+@blueprint.app_template_global()
+def light_keys(lights: Iterable[str]) -> list[tuple[str, str]]:
+    """Return where light may show, as keys: short words under the question where it shows."""
+    return [(one, speech.say(f"steppages.plane.light_{one}")) for one in lights]
+
+
+@blueprint.app_template_global()
+def contact_keys(contacts: Iterable[str]) -> list[tuple[str, str, str]]:
+    """Return what shank and lip may do, as keys with what it means."""
+    return [
+        (
+            one,
+            speech.say(f"steppages.undercut.contact_{one}"),
+            speech.say(f"steppages.undercut.means_{one}"),
+        )
+        for one in contacts
+    ]

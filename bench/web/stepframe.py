@@ -15,7 +15,7 @@ from bench.core.release import Judged
 from bench.core.steps import STEPS, Step, StepKey, next_step
 from bench.core.summary import kennedy_text
 from bench.core.teeth import Arch
-from bench.web import clock, display, speech
+from bench.web import clock, speech, telling
 from bench.web.archmap import MapPicture
 from bench.web.castmap import picture_of
 from bench.web.steps import StepPage
@@ -45,12 +45,6 @@ class Onward(NamedTuple):
     ready: bool
 
 
-def reader() -> Reader:
-    """Return the choices of whoever makes this request, with the catalogue."""
-    chosen = display.display()
-    return Reader(speech.words(), chosen.numbering, chosen.unit)
-
-
 @dataclass(frozen=True)
 class Frame:
     """Everything a step's page shows around the step itself."""
@@ -60,7 +54,7 @@ class Frame:
     @cached_property
     def reader(self) -> Reader:
         """The reader's words, numbering and unit."""
-        return reader()
+        return telling.reader()
 
     @property
     def opened(self) -> bool:
@@ -130,6 +124,8 @@ class Frame:
         }  # fmt: skip
 
     def _word(self, step: Step | None) -> str:
+        if step is not None and not step.wanted:
+            return speech.say("steppages.rail.none_wanted")
         if step is None or step.progress in ("done", "todo"):
             return speech.say(f"shell.state.{step.progress if step else 'todo'}")
         key = f"steppages.rail.{step.progress}"
