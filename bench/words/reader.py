@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import Literal
 
 from bench.core.surfaces import site_from
-from bench.core.teeth import Numbering, position_of, written
+from bench.core.teeth import Numbering, arch_of, place_in_arch, position_of, written
 from bench.words import Words
 
 LengthUnit = Literal["mm", "inch"]
@@ -142,7 +142,9 @@ def _many(show: Callable[[Reader, Iterable[str]], str]) -> Callable[[Reader, obj
 
 
 def _teeth(reader: Reader, value: object) -> str:
-    return reader.teeth(value if isinstance(value, tuple) else [int(str(value))])
+    if not isinstance(value, tuple):
+        return reader.tooth(int(str(value)))
+    return reader.teeth(sorted(value, key=lambda tooth: (arch_of(tooth), place_in_arch(tooth))))
 
 
 def _setting(reader: Reader, value: object) -> str:
