@@ -23,9 +23,9 @@ def problems() -> set[tuple[str, str]]:
     found = set()
     for room in (settings, records, balance):
         tree = ast.parse(Path(room.__file__).read_text("utf-8"))
-        for call in _reasons(tree):
-            rule, problem = call.args[:2]
-            found |= {(ast.literal_eval(rule), one) for one in _values(problem, tree)}
+        for rule in tree.body:
+            if isinstance(rule, ast.FunctionDef):
+                found |= set(_found_by(rule, tree))
     return found
 
 
@@ -46,22 +46,25 @@ def claims() -> set[str]:
     return named | told | {str(LOOKED[0])}
 
 
-def _reasons(tree: ast.Module) -> Iterator[ast.Call]:
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Call) and ast.unparse(node.func) == "Reason":
-            yield node
+def _found_by(rule: ast.FunctionDef, tree: ast.Module) -> Iterator[tuple[str, str]]:
+    for call in ast.walk(rule):
+        if isinstance(call, ast.Call) and ast.unparse(call.func) == "Reason":
+            name, problem = call.args[:2]
+            for one in _values(problem, rule, tree):
+                yield ast.literal_eval(name), one
 
 
-def _values(problem: ast.expr, tree: ast.Module) -> set[str]:
+def _values(problem: ast.expr, rule: ast.FunctionDef, tree: ast.Module) -> set[str]:
     if isinstance(problem, ast.Constant):
         return {problem.value}
     if isinstance(problem, ast.IfExp):
-        return _values(problem.body, tree) | _values(problem.orelse, tree)
+        both = (problem.body, problem.orelse)
+        return set().union(*(_values(one, rule, tree) for one in both))
     said = ast.unparse(problem)
     if said.startswith("_gauge_problem("):
         return _returned(tree, "_gauge_problem", "_check_problem")
-    if said == "problem":
-        return set().union(*(_values(value, tree) for value in _assigned(tree, "problem")))
+    if isinstance(problem, ast.Name):
+        return set().union(*(_values(one, rule, tree) for one in _assigned(rule, said)))
     return {
         "f'stale_{entry.kind}'": {f"stale_{kind_of(kind)}" for kind in FINDINGS},
         "f'disagree_{kind}'": {f"disagree_{claim}" for claim in claims()},
@@ -72,10 +75,13 @@ def _values(problem: ast.expr, tree: ast.Module) -> set[str]:
     }[said]
 
 
-def _assigned(tree: ast.Module, name: str) -> list[ast.expr]:
-    """Return every expression that is given to a name."""
-    found = [node for node in ast.walk(tree) if isinstance(node, ast.Assign)]
-    return [node.value for node in found if ast.unparse(node.targets[0]) == name]
+def _assigned(rule: ast.FunctionDef, name: str) -> list[ast.expr]:
+    """Return every expression that a rule gives to a name; LookupError when there is none."""
+    found = [node for node in ast.walk(rule) if isinstance(node, ast.Assign)]
+    values = [node.value for node in found if ast.unparse(node.targets[0]) == name]
+    if not values:
+        raise LookupError(f"{rule.name} takes {name} from elsewhere")
+    return values
 
 
 def _returned(tree: ast.Module, *names: str) -> set[str]:
