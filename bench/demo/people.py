@@ -42,7 +42,7 @@ def _instruments() -> tuple[InstrumentAdded, ...]:
         InstrumentAdded(FAILED_GAUGE, "gauge", 0.25),
         InstrumentAdded("G50-1", "gauge", 0.5),
         InstrumentAdded(OVERDUE_GAUGE, "gauge", 0.75),
-        InstrumentAdded("G75-2", "gauge", 0.75, remark="Lip bent on arrival."),
+        InstrumentAdded("G75-2", "gauge", 0.75, remark="Lip bent on arrival"),
     )
 
 
@@ -60,7 +60,7 @@ def said_of_the_lab() -> tuple[Stated, ...]:
         (75, _checked(FAILED_GAUGE), ""),
         (60, PersonAdded("PN", "technician"), ""),
         (50, PolicySet("gauge_check_days", "60"), "A gauge was found worn after three months."),
-        (20, InstrumentChecked(FAILED_GAUGE, False, 0.21, 0.25, "mm", "Lip worn."), ""),
+        (20, InstrumentChecked(FAILED_GAUGE, False, 0.21, 0.25, "mm", "Lip worn"), ""),
         (15, PersonChanged("PN", "technician", False), ""),
     ]
     return tuple(sorted((*people, *tools, *checks, *other), key=lambda one: -one[0]))

@@ -52,7 +52,7 @@ def receive(walk: Walk) -> None:
     walk.say(PrescriptionRecorded(f"RX-{walk.number}", iso(walk.now_ms - DAY_MS)[:10]))
     walk.say(DisinfectionRecorded(walk.random.choice(("disinfected", "disinfected", "unknown"))))
     chipped = walk.random.random() < 0.15
-    walk.say(CastReceived("chipped" if chipped else "sound", "Heel chipped." if chipped else ""))
+    walk.say(CastReceived("chipped" if chipped else "sound", "Heel chipped" if chipped else ""))
     wish(walk)
 
 
@@ -162,7 +162,7 @@ def interferences(walk: Walk) -> None:
     elif walk.plan.arch == "lower":
         walk.say(InterferenceNoted("right_lingual", "torus"))
     else:
-        walk.say(InterferenceNoted("left_buccal", "soft_tissue_undercut", remark="Tuberosity."))
+        walk.say(InterferenceNoted("left_buccal", "soft_tissue_undercut", remark="Tuberosity"))
 
 
 def survey_lines(walk: Walk) -> None:

@@ -87,11 +87,11 @@ def _exempted(walk: Walk) -> None:
 
 
 def _table_moved(walk: Walk) -> None:
-    walk.say(Disturbed("table_moved", "Elbow."))
+    walk.say(Disturbed("table_moved", "Elbow"))
 
 
 def _cast_fell(walk: Walk) -> None:
-    walk.say(Disturbed("cast_dropped", "On the mat, no chip seen."))
+    walk.say(Disturbed("cast_dropped", "On the mat, no chip seen"))
 
 
 def _settled(walk: Walk) -> None:
