@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -27,7 +26,9 @@ _ENTRIES = (
     "SELECT position, id, kind, person, device, at, device_seq, prev, case_code, setting_id, digest, "
     "bytes, received_at, arrival FROM entries NOT INDEXED ORDER BY position"
 )
-_QUARANTINE = "SELECT id, device, device_seq, digest, bytes FROM quarantine"
+_QUARANTINE = (
+    "SELECT id, device, device_seq, digest, bytes, code, received_at, arrival FROM quarantine"
+)
 _SCHEMA = "SELECT type, name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite%'"
 _LINE = "SELECT * FROM case_summaries WHERE code = ?"
 _LISTS = (
@@ -85,8 +86,8 @@ def check(store: Store, photo: PhotoCheck | None = None) -> Report:
             walk.found.append(problem)
             if len(walk.found) >= MOST_PROBLEMS:
                 break
-    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
-        walk.found.append(Problem("file_damaged", {"reason": str(error)}))
+    except Exception as error:  # A damaged file may go wrong anywhere; the check has to say so.
+        walk.found.append(Problem("file_damaged", {"reason": f"{type(error).__name__}: {error}"}))
     finally:
         if conn.in_transaction:
             conn.execute("ROLLBACK")
@@ -182,28 +183,18 @@ class _Walk:
             yield Problem("link_broken", {**at, "device": entry.device})
 
     def _quarantine(self) -> Iterator[Problem]:
-        for key, device, seq, digest, stored in self.conn.execute(_QUARANTINE):
+        for row in self.conn.execute(_QUARANTINE):
             self.kept_aside += 1
-            try:
-                entry = decode(stored)
-                same = (key, device, seq, digest) == (
-                    entry.id,
-                    entry.device,
-                    entry.seq,
-                    entry.digest,
-                )
-            except BadEntry:
-                same = False
-            if not same:
-                yield Problem("quarantine_damaged", {"entry": key})
+            if not _is_as_kept_aside(*row):
+                yield Problem("quarantine_damaged", {"entry": str(row[0])})
 
     def _read_models(self) -> Iterator[Problem]:
         lab, position = self.log.lab(), self.log.lab_mark()[0]
         for code in self.log.codes():
             self.cases += 1
-            held = self._held(code)
+            held, case = self._held(code), self.log.case(code)
             outdated = held is not None and _is_outdated(held, position)
-            if not outdated and held != rows_of(self.log.case(code), lab, position):
+            if not case.entries or (not outdated and held != rows_of(case, lab, position)):
                 yield Problem("board_differs", {"case": code})
         for (code,) in self.conn.execute(_STRAY_LINES).fetchall():
             yield Problem("board_differs", {"case": code})
@@ -227,6 +218,25 @@ class _Walk:
             code = self.photo(body) if self.photo else None
             if code:
                 yield Problem(code, {"sha256": body.sha256})
+
+
+def _is_as_kept_aside(
+    key: str,
+    device: str,
+    seq: int,
+    digest: str,
+    stored: bytes,
+    code: str,
+    received_at: str,
+    arrival: str,
+) -> bool:
+    if arrival_digest(code, seq, digest, received_at) != arrival:
+        return False
+    try:
+        entry = decode(stored)
+    except (BadEntry, TypeError):
+        return False
+    return (key, device, seq, digest) == (entry.id, entry.device, entry.seq, entry.digest)
 
 
 def _is_outdated(held: Rows, position: int) -> bool:

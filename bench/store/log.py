@@ -31,8 +31,8 @@ _PUT = (
     "prev, digest, bytes, received_at, arrival) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 )
 _PUT_ASIDE = (
-    "INSERT INTO quarantine (id, device, device_seq, digest, code, bytes, received_at) "
-    "VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (digest) DO NOTHING"
+    "INSERT INTO quarantine (id, device, device_seq, digest, code, bytes, received_at, arrival) "
+    "VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (digest) DO NOTHING"
 )
 _HEAD = (
     "SELECT device_seq, digest, id FROM entries WHERE device = ? ORDER BY device_seq DESC LIMIT 1"
@@ -48,7 +48,10 @@ def iso(at_ms: int) -> str:
 
 
 def arrival_digest(before: str, position: int, digest: str, received_at: str) -> str:
-    """Return the digest that chains what arrived in its order, over all devices."""
+    """Return the digest that chains what arrived in its order, over all devices.
+
+    For an entry kept aside `before` is the code of its refusal and `position` its sequence number.
+    """
     return sha256(f"{before} {position} {digest} {received_at}".encode()).hexdigest()
 
 
@@ -261,5 +264,6 @@ def _answer(entry: Entry, head: Cursor, held: str | None) -> Receipt:
 def _keep_aside(
     conn: sqlite3.Connection, entry: Entry, stored: bytes, code: str, received_at: str
 ) -> None:
-    row = (entry.id, entry.device, entry.seq, entry.digest, code, stored, received_at)
+    arrival = arrival_digest(code, entry.seq, entry.digest, received_at)
+    row = (entry.id, entry.device, entry.seq, entry.digest, code, stored, received_at, arrival)
     conn.execute(_PUT_ASIDE, row)

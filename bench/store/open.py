@@ -157,8 +157,8 @@ def open_store(
     store = Store(made_ready(folder), connection, random_hex)
     try:
         _prepare(store)
-    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
-        # A damaged file may even spoil the text of SQLite's own complaint.
+    except (sqlite3.DatabaseError, UnicodeDecodeError, KeyError) as error:
+        # Damage may reach the names of columns, and the text of SQLite's own complaint.
         store.close()
         refused = _refused(store, error)
         raise refused or NotALogbook(file=str(store.path), reason=str(error)) from error

@@ -114,10 +114,10 @@ class Reading:
     def _entry(self, row: Row) -> Entry:
         try:
             return decode(row[2], row[1])
-        except BadEntry:
+        except (BadEntry, TypeError):
             return self._from_columns(row)
 
     def _from_columns(self, row: Row) -> Entry:
         """Show a damaged entry by its columns: the page opens, and the integrity check names it."""
         columns = next(iter(self.store.db.query(_COLUMNS, (row[0],))))
-        return unreadable(row[2], **columns)
+        return unreadable(row[2] if isinstance(row[2], bytes) else b"", **columns)

@@ -92,6 +92,8 @@ def test_a_logbook_with_outdated_lines_is_clean(full: Log) -> None:
         ("DELETE FROM entries WHERE position = 1", "position_gap"),
         ("UPDATE quarantine SET device = 'x'", "quarantine_damaged"),
         ("UPDATE quarantine SET bytes = x'00'", "quarantine_damaged"),
+        ("UPDATE quarantine SET code = 'gap'", "quarantine_damaged"),
+        ("UPDATE quarantine SET received_at = '2025'", "quarantine_damaged"),
         ("UPDATE bench SET device = 'bench-000000000000'", "bench_damaged"),
         ("UPDATE bench SET epoch = 'x'", "bench_damaged"),
         ("DELETE FROM bench", "bench_damaged"),

@@ -144,6 +144,14 @@ def test_a_logbook_of_a_newer_version_is_refused(tmp_path: Path) -> None:
     assert "9999_later" == caught.value.params["changes"]
 
 
+def test_a_logbook_whose_list_of_changes_is_damaged_is_refused(tmp_path: Path) -> None:
+    with opened(tmp_path) as store:
+        store.db.conn.execute("ALTER TABLE _sqlite_migrations RENAME COLUMN applied_at TO bpplied")
+
+    with pytest.raises(NotALogbook, match="applied_at"):
+        open_store(tmp_path)
+
+
 def test_a_logbook_that_another_program_holds_is_refused_in_time(
     store: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -45,7 +45,8 @@ CREATE TABLE quarantine (
     digest TEXT NOT NULL UNIQUE,
     code TEXT NOT NULL,
     bytes BLOB NOT NULL,
-    received_at TEXT NOT NULL
+    received_at TEXT NOT NULL,
+    arrival TEXT NOT NULL
 ) STRICT;
 
 CREATE TRIGGER quarantine_is_never_changed BEFORE UPDATE ON quarantine

@@ -44,4 +44,8 @@ for _name in NAMES:
 
 def unknown_to_this_version(db: Database) -> tuple[str, ...]:
     """Return the changes a file has gone through that this version does not know."""
-    return tuple(sorted(one.name for one in MIGRATIONS.applied(db) if one.name not in NAMES))
+    if not db[MIGRATIONS.migrations_table].exists():
+        return ()
+    sql = f"SELECT name, applied_at FROM {MIGRATIONS.migrations_table} WHERE migration_set = ?"
+    names = [str(name) for name, _ in db.conn.execute(sql, (MIGRATIONS.name,))]
+    return tuple(sorted(name for name in names if name not in NAMES))
