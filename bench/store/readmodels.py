@@ -47,6 +47,8 @@ SELECT s.code, s.number, s.arch, s.kennedy, s.state, s.step, s.opened_at, s.touc
     (SELECT group_concat(tooth, ' ') FROM case_teeth WHERE code = s.code),
     (SELECT group_concat(person, char(10)) FROM case_people WHERE code = s.code)
 FROM case_summaries AS s"""
+_STARTS = "word >= ? AND word < ?"
+_FEW = 1000
 _LAST_LETTER = "\U0010ffff"
 _ORDERS: dict[Order, str] = {
     "touched": "s.touched_at DESC, s.code DESC",
@@ -189,9 +191,10 @@ class ReadModels:
         Outdated lines are renewed first (`catch_up`); `outdated` tells how many were left over.
         """
         self.catch_up()
-        where, params = _filters(state, step, person, tooth, text)
+        conn = self._store.db.conn
+        where, params = _filters(conn, state, step, person, tooth, text)
         sql = f"{_LINES}{where} ORDER BY {_ORDERS[order]} LIMIT ? OFFSET ?"
-        rows = self._store.db.conn.execute(sql, (*params, limit, offset)).fetchall()
+        rows = conn.execute(sql, (*params, limit, offset)).fetchall()
         return tuple(_summary(row) for row in rows)
 
     def counts(self) -> dict[str, int]:
@@ -211,21 +214,53 @@ class ReadModels:
 
 
 def _filters(
-    state: str | None, step: str | None, person: str | None, tooth: int | None, text: str
+    conn: sqlite3.Connection,
+    state: str | None,
+    step: str | None,
+    person: str | None,
+    tooth: int | None,
+    text: str,
 ) -> tuple[str, list[str | int]]:
-    wanted = [
-        ("s.state = ?", state), ("s.step = ?", step),
-        ("EXISTS (SELECT 1 FROM case_people WHERE person = ? AND code = s.code)", person),
-        ("EXISTS (SELECT 1 FROM case_teeth WHERE tooth = ? AND code = s.code)", tooth),
-    ]  # fmt: skip
-    parts = [sql for sql, value in wanted if value is not None]
-    params: list[str | int] = [value for _, value in wanted if value is not None]
-    for word in words_in(text):
-        parts.append("s.code IN (SELECT code FROM case_words WHERE word >= ? AND word < ?)")
-        params += [word, word + _LAST_LETTER]
-    if text.strip() and not words_in(text):
+    words = words_in(text)
+    listed = [_Listed("case_words", _STARTS, (word, word + _LAST_LETTER)) for word in words]
+    if person is not None:
+        listed.append(_Listed("case_people", "person = ?", (person,)))
+    if tooth is not None:
+        listed.append(_Listed("case_teeth", "tooth = ?", (tooth,)))
+    rare = [one.is_rare(conn) for one in listed]
+    parts = [one.sql(few) for one, few in zip(listed, rare, strict=True)]
+    params = [value for one in listed for value in one.params]
+    # The plus keeps SQLite from walking all cases of a state when a rare word names a few.
+    plus = "+" if any(rare) else ""
+    for column, value in (("state", state), ("step", step)):
+        if value is not None:
+            parts.append(f"{plus}s.{column} = ?")
+            params.append(value)
+    if text.strip() and not words:
         parts.append("0")
     return (f" WHERE {' AND '.join(parts)}" if parts else ""), params
+
+
+@dataclass(frozen=True, slots=True)
+class _Listed:
+    """A filter on one of the lists beside the lines: its table, condition and parameters."""
+
+    table: str
+    condition: str
+    params: tuple[str | int, ...]
+
+    def is_rare(self, conn: sqlite3.Connection) -> bool:
+        """Say whether few lines meet it: then they are looked up, else lines are tried in order."""
+        sql = (
+            f"SELECT count(*) FROM (SELECT 1 FROM {self.table} WHERE {self.condition} LIMIT {_FEW})"
+        )
+        return int(conn.execute(sql, self.params).fetchone()[0]) < _FEW
+
+    def sql(self, rare: bool) -> str:
+        """Return the condition on a line."""
+        if rare:
+            return f"s.code IN (SELECT code FROM {self.table} WHERE {self.condition})"
+        return f"EXISTS (SELECT 1 FROM {self.table} WHERE code = s.code AND {self.condition})"
 
 
 def _summary(row: tuple[Any, ...]) -> Summary:

@@ -111,9 +111,11 @@ def test_only_so_many_outdated_lines_are_renewed_at_a_time(log: Log, board: Read
     assert 0 == board.catch_up()
 
 
+@pytest.mark.parametrize("few", [0, 1000], ids=["as if common", "rare"])
 def test_the_board_is_filtered_by_each_filter_and_by_all_together(
-    log: Log, board: ReadModels
+    log: Log, board: ReadModels, few: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(readmodels, "_FEW", few)
     three_cases(log)
     setting = log.case(case_code(2)).now
     assert setting is not None
