@@ -168,10 +168,6 @@ def open_store(
     return store
 
 
-def _cause(error: BaseException) -> int:
-    return getattr(error, "sqlite_errorcode", 0) & 0xFF
-
-
 def _refused(store: Store, error: BaseException) -> Refusal | None:
     """Return what an error of SQLite means to the bench, or None for one that is no fault of the file."""
     cause, reason = getattr(error, "sqlite_errorcode", 0) & 0xFF, str(error).capitalize()
