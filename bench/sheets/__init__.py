@@ -1,0 +1,1 @@
+"""Paper that leaves the lab: the survey sheet."""
