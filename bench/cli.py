@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from importlib import import_module
 from pathlib import Path
 from typing import NoReturn, get_args
 
@@ -101,7 +100,6 @@ def demo(data: Path | None, cases: int, seed: int) -> None:
         if Log(store).cursors():
             refuse("not_empty", folder=settings.data)
         _fill(store, cases, seed)
-    say("filled", cases=cases, folder=settings.data)
 
 
 @main.command()
@@ -163,11 +161,13 @@ def _facts(log: Log, typed: str, base: str) -> LabelFacts:
 
 
 def _fill(store: Store, cases: int, seed: int) -> None:
-    try:
-        invented = import_module("bench.demo")
-    except ModuleNotFoundError:
-        refuse("no_demo")
-    invented.fill(store, cases, seed)
+    from bench.demo.fill import fill
+
+    filled = fill(store, cases, seed)
+    say("filled", cases=len(filled.cases), folder=store.folder)
+    for person in filled.people:
+        role = WORDS.say(f"choices.role.{person.role}")
+        say("person", initials=person.initials, role=role, pin=person.pin)
 
 
 def _settings(data: Path | None, address: str | None = None) -> Settings:

@@ -8,7 +8,6 @@ import threading
 import urllib.request
 from contextlib import closing
 from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
 from argon2 import PasswordHasher
@@ -134,15 +133,13 @@ def test_invented_cases_never_stand_among_real_ones(folder, monkeypatch):
     assert "holds records already" in result.stderr
 
 
-def test_an_empty_folder_is_filled(tmp_path, monkeypatch):
-    filled = []
-    invented = SimpleNamespace(fill=lambda store, cases, seed: filled.append((cases, seed)))
-    monkeypatch.setattr("bench.cli.import_module", lambda name: invented)
-
+def test_an_empty_folder_is_filled_and_the_pins_are_told(tmp_path):
     result = run("demo", "--data", tmp_path / "demo", "--cases", 3, "--seed", 9)
 
     assert result.exit_code == 0
-    assert filled == [(3, 9)]
+    assert "3 invented cases" in result.stdout
+    assert re.search(r"[A-Z]{2,4}  technician, PIN \d{4,8}", result.stdout)
+    assert run("check", "--data", tmp_path / "demo").exit_code == 0
 
 
 @pytest.mark.parametrize(
