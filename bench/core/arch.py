@@ -38,7 +38,7 @@ _STEPS = 2000
 _PLAUSIBLE_SCALE = (0.6, 1.6)
 
 
-class WrongArch(Refusal, NoSuchTooth):
+class WrongArch(NoSuchTooth):
     """A tooth that stands on the other arch."""
 
     code = "tooth_not_on_arch"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
+from bench.core.refusal import Refusal
 from bench.core.teeth import Arch, Numbering, Side, require_tooth, side_of, teeth_of, written
 
 Surface = Literal["M", "D", "B", "L", "MB", "DB", "ML", "DL"]
@@ -15,8 +16,13 @@ PROXIMAL: tuple[Surface, ...] = ("M", "D")
 LETTERS: tuple[Letter, ...] = ("B", "L")
 
 
-class NoSuchSite(ValueError):
+class NoSuchSite(Refusal):
     """Text that names no surface of a tooth."""
+
+    code = "no_such_site"
+    what = "'{site}' is no site."
+    why = "A site is a tooth such as 34 and a surface: M, D, B, L, MB, DB, ML or DL."
+    what_to_do = "Write it like 34MB."
 
 
 class Site(NamedTuple):
@@ -39,7 +45,7 @@ def site_from(text: str) -> Site:
     """Read a compact site such as `34MB`; raise NoSuchSite or NoSuchTooth when it is none."""
     number, surface = text[:2], text[2:]
     if not (number.isascii() and number.isdigit() and surface in SURFACES):
-        raise NoSuchSite(f"{text!r} is no site: a tooth such as 34 and a surface such as MB")
+        raise NoSuchSite(site=text)
     return Site(require_tooth(int(number)), SURFACES[SURFACES.index(surface)])
 
 

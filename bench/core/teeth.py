@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from bench.core.refusal import Refusal
+
 Arch = Literal["upper", "lower"]
 Side = Literal["right", "left"]
 Numbering = Literal["iso", "universal"]
@@ -16,8 +18,13 @@ FIRST_POSTERIOR = 4
 THIRD_MOLAR = 8
 
 
-class NoSuchTooth(ValueError):
+class NoSuchTooth(Refusal):
     """A number that names no permanent tooth, or none of this arch."""
+
+    code = "no_such_tooth"
+    what = "{tooth} is no permanent tooth."
+    why = "Teeth are numbered 11-18, 21-28, 31-38, 41-48 in ISO 3950 and 1-32 in Universal numbers."
+    what_to_do = "Give a tooth by one of these numbers."
 
 
 def is_tooth(number: int) -> bool:
@@ -28,7 +35,7 @@ def is_tooth(number: int) -> bool:
 def require_tooth(number: int) -> int:
     """Return the number, or raise NoSuchTooth when it names no permanent tooth."""
     if number not in _ALL:
-        raise NoSuchTooth(f"{number} is no permanent tooth in ISO 3950")
+        raise NoSuchTooth(tooth=number)
     return number
 
 
@@ -91,7 +98,7 @@ def to_universal(tooth: int) -> int:
 def from_universal(number: int) -> int:
     """Return the ISO 3950 tooth of a Universal number, or raise NoSuchTooth outside 1-32."""
     if not 1 <= number <= 32:
-        raise NoSuchTooth(f"{number} is no Universal tooth number (1-32)")
+        raise NoSuchTooth(tooth=number)
     if number <= 8:
         return 10 + (9 - number)
     if number <= 16:
