@@ -157,7 +157,7 @@ def _gauge(part: str) -> float:
 def _shape(value: str) -> str:
     try:
         re.compile(value)
-    except re.error:
+    except (re.error, OverflowError, RecursionError):
         raise BadEntry("value", "no_pattern", value=value) from None
     if not value or _may_run_away(value):
         raise BadEntry("value", "no_pattern", value=value)
