@@ -82,7 +82,8 @@ class Tilting:
             return None
         policy, reader = self.page.lab.policy, telling.reader()
         return Tried(
-            tilt_in_words(tilt, reader, self.page.case.arch), reader.angle(round(total, 1)), bool(tilt.ap_deg and tilt.lat_deg),
+            tilt_in_words(tilt, reader, self.page.case.arch), reader.angle(round(total, 1)),
+            bool(tilt.ap_deg and tilt.lat_deg),
             total > policy.number("tilt_warns_deg"), total > policy.number("tilt_asks_reason_deg"),
         )  # fmt: skip
 

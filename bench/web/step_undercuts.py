@@ -100,12 +100,12 @@ class Gauging:
 
     def gauge_keys(self) -> list[tuple[str, str, str, bool]]:
         """Return the lab's gauge sizes as keys; the one in the chuck is current."""
-        reader, place = telling.reader(), {"tooth": self.tooth, "surface": self.page.surface}
+        place = {"tooth": self.tooth, "surface": self.page.surface}
         sizes = sorted({*self.page.lab.policy.gauges_mm, self.gauge_mm})
         return [
-            (self.at(**{**place, "gauge_mm": f"{size:g}"}), reader.length(size).split()[0], "", size == self.gauge_mm)
+            (self.at(**{**place, "gauge_mm": f"{size:g}"}), _bare(size), "", size == self.gauge_mm)
             for size in sizes
-        ]  # fmt: skip
+        ]
 
     def surface_keys(self) -> list[tuple[str, str, str, bool]]:
         """Return the surfaces of the tooth in hand as keys."""
@@ -153,6 +153,11 @@ class Gauging:
     def picture(self) -> MapPicture:
         """The map with the site in hand; each tap keeps the gauge."""
         return picture_of(self.page, telling.reader(), keep={"gauge_mm": f"{self.gauge_mm:g}"})
+
+
+def _bare(size_mm: float) -> str:
+    """Return a size in the reader's unit without naming it: the legend above the keys does."""
+    return telling.reader().length(size_mm).split()[0]
 
 
 @renders("undercuts")
