@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Literal
 
 Force = Literal["plain", "done", "stale", "stopped"]
 Pair = tuple[str, str]
+_TOGETHER = re.compile(r"(?<=\d) (?=(?:mm|in|[MDBL]{1,2})\b)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,3 +49,8 @@ class Block:
     def empty(self) -> bool:
         """Whether there is nothing to say."""
         return not (self.pairs or self.notes or (self.table and self.table.rows))
+
+
+def unbroken(text: str) -> str:
+    """Return text in which no figure parts from its unit and no tooth from its surface at a line's end."""
+    return _TOGETHER.sub("\u00a0", text)

@@ -27,21 +27,24 @@ from bench.words.wording import balance_in_words, fulcrum_in_words, resultant_in
 _DECLARED = ("one_tip_height", "arm_locked", "table_locked", "ringed")
 
 
-def at_setting(survey: Survey, reading: Reading[object] | None, reader: Reader) -> str:
+def at_setting(
+    survey: Survey, reading: Reading[object] | None, reader: Reader, *, in_row: bool = False
+) -> str:
     """Return where a reading stands: this setting, stale with the setting it was made at, or missing."""
     if reading is None:
         return reader.say("sheet.at.missing")
     if reading.current:
         return reader.say("sheet.at.here")
     made_at = survey.case.setting_of(reading.entry.setting)
-    return reader.say("sheet.at.stale", setting=reader.setting(made_at.number if made_at else None))
+    key = "sheet.at.stale_row" if in_row else "sheet.at.stale"
+    return reader.say(key, setting=reader.setting(made_at.number if made_at else None))
 
 
 def _row(
     cells: tuple[str, ...], survey: Survey, reading: Reading[object] | None, reader: Reader
 ) -> Row:
     force: Force = "stopped" if reading is None else "plain" if reading.current else "stale"
-    return Row((*cells, at_setting(survey, reading, reader)), force)
+    return Row((*cells, at_setting(survey, reading, reader, in_row=True)), force)
 
 
 def changes(survey: Survey, reader: Reader) -> Block:

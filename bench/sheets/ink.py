@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from html import escape
 from typing import Any
@@ -11,7 +10,7 @@ from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph
 
-from bench.sheets.blocks import Force
+from bench.sheets.blocks import Force, unbroken
 
 PLAIN, BOLD = "Helvetica", "Helvetica-Bold"
 INK: Color = HexColor(0x1F2A33)
@@ -28,17 +27,11 @@ STALE_WASH: Color = HexColor(0xFBEED3)
 STOP_WASH: Color = HexColor(0xFAE3DE)
 WHITE: Color = HexColor(0xFFFFFF)
 OF_FORCE: dict[Force, Color] = {"plain": INK, "done": DONE, "stale": STALE, "stopped": STOP}
-_TOGETHER = re.compile(r"(?<=\d) (?=(?:mm|in|[MDBL]{1,2})\b)")
 
 
 def latin(text: str) -> str:
     """Return text in the letters that the standard fonts of PDF hold; '?' stands for any other."""
     return "".join(_letter(sign) for sign in text)
-
-
-def unbroken(text: str) -> str:
-    """Return text in which no figure parts from its unit and no tooth from its surface at a line's end."""
-    return _TOGETHER.sub("\u00a0", text)
 
 
 def _letter(sign: str) -> str:

@@ -17,7 +17,7 @@ from reportlab.platypus import Image, Spacer, Table, TableStyle
 
 from bench.core.archplan import Plan
 from bench.sheets import ink
-from bench.sheets.blocks import Block, Note
+from bench.sheets.blocks import Block, Note, unbroken
 from bench.sheets.blocks import Table as Grid
 from bench.sheets.facts import Facts
 from bench.sheets.mapdrawing import map_drawing, square_drawing
@@ -96,7 +96,7 @@ class _Setting:
 
     @property
     def width(self) -> float:
-        return (SIZES_MM[self.paper][0] - 2 * MARGIN_MM) * mm
+        return float((SIZES_MM[self.paper][0] - 2 * MARGIN_MM) * mm)
 
     @property
     def _right(self) -> tuple[Block, ...]:
@@ -250,8 +250,8 @@ class _Setting:
                       colWidths=[self.width * share for share in (0.38, 0.03, 0.16, 0.03, 0.40)],
                       rowHeights=[self.size_pt * 2.4, None])  # fmt: skip
         lines = [("LINEABOVE", (n, 1), (n, 1), 0.7, ink.INK) for n in (0, 2)]
-        table.setStyle(TableStyle([*_NO_ROOM, *lines, ("VALIGN", (0, 0), (-1, -1), "TOP"),
-                                   ("TOPPADDING", (0, 1), (-1, 1), 1.5), ("BOTTOMPADDING", (0, 1), (-1, 1), 3)]))  # fmt: skip
+        room = [("TOPPADDING", (0, 1), (-1, 1), 1.5), ("BOTTOMPADDING", (0, 1), (-1, 1), 3)]
+        table.setStyle(TableStyle([*_NO_ROOM, *lines, ("VALIGN", (0, 0), (-1, -1), "TOP"), *room]))
         return table
 
 
@@ -272,11 +272,7 @@ def _bare(rows: list[list[Any]], widths: list[float], align: str = "LEFT") -> An
 def _widths(columns: Sequence[Sequence[str]], width: float, size_pt: float) -> list[float]:
     """Return the columns' widths: each holds its longest word; what is left goes where text would wrap."""
     least = [
-        max(
-            _wide(word, size_pt)
-            for text in column
-            for word in re.split("[ \n]", ink.unbroken(text))
-        )
+        max(_wide(word, size_pt) for text in column for word in re.split("[ \n]", unbroken(text)))
         for column in columns
     ]
     whole = [max(_wide(text, size_pt) for text in column) for column in columns]
@@ -290,7 +286,7 @@ def _widths(columns: Sequence[Sequence[str]], width: float, size_pt: float) -> l
 
 
 def _wide(text: str, size_pt: float) -> float:
-    return float(stringWidth(ink.unbroken(ink.latin(text)), ink.BOLD, size_pt)) + _CELL_PT
+    return float(stringWidth(unbroken(ink.latin(text)), ink.BOLD, size_pt)) + _CELL_PT
 
 
 def _stack(placed: list[Placed], x: float, top: float, width: float, items: list[Any]) -> float:

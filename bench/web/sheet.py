@@ -8,6 +8,7 @@ from bench.core.entries import CaseOpened
 from bench.core.release import judge
 from bench.core.survey import Survey
 from bench.pictures.label import BadLabel
+from bench.sheets.blocks import unbroken
 from bench.sheets.facts import Facts, facts_of
 from bench.sheets.square import square_dots
 from bench.sheets.survey import PAPERS, sheet_pdf
@@ -26,6 +27,7 @@ def sheet(code: str) -> str:
     return render_template(
         "sheet/sheet.html", facts=facts, case=book.case_of(code), picture=_picture(facts),
         papers=PAPERS, dots=square_dots(facts.address),
+        whole=unbroken,
     )  # fmt: skip
 
 
