@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from bench.core.arch import ArchModel, ToothPlace, Vector
 from bench.core.entries.vocabulary import PLACES
 from bench.core.teeth import position_of, side_of, teeth_of
-from bench.web.archmap import Text, closed
+from bench.web.archmap import Text, smooth
 
-CLEAR_MM, BAND_MM, FRONT_TO, SIDE_TO = 1.4, 7.4, 3, 7
+CLEAR_MM, BAND_MM, LABEL_MM, FRONT_TO, SIDE_TO = 1.2, 6.4, 5.0, 3, 7
 _PARTS = {
     "right_lingual": ("right", -1), "left_lingual": ("left", -1), "right_buccal": ("right", 1),
     "left_buccal": ("left", 1), "front_labial": ("front", 1), "front_lingual": ("front", -1),
@@ -31,19 +31,25 @@ def places_of(arch: ArchModel) -> tuple[str, ...]:
     return tuple(place for place in PLACES if place != "palate" or arch.arch == "upper")
 
 
-def place_shapes(arch: ArchModel) -> tuple[PlaceShape, ...]:
-    """Return the areas of a cast's places, in mm, +y toward the technician."""
-    return tuple(_shape(arch, place) for place in places_of(arch))
+def place_shapes(arch: ArchModel, most_x_mm: float) -> tuple[PlaceShape, ...]:
+    """Return the areas of a cast's places no wider than the picture, in mm, +y toward the technician."""
+    return tuple(_shape(arch, place, most_x_mm) for place in places_of(arch))
 
 
-def _shape(arch: ArchModel, place: str) -> PlaceShape:
+def _shape(arch: ArchModel, place: str, most_x_mm: float) -> PlaceShape:
     if place == "palate":
         return _palate(arch)
     part, outward = _PARTS[place]
     near = _edge(arch, part, outward * CLEAR_MM)
     far = _edge(arch, part, outward * (CLEAR_MM + BAND_MM))
     middle = _middle(arch, part, outward * (CLEAR_MM + BAND_MM / 2))
-    return PlaceShape(place, closed((*near, *reversed(far))), Text(middle[0], -middle[1], ""))
+    outline = tuple((_held(x, most_x_mm), y) for x, y in (*near, *reversed(far)))
+    label = Text(_held(middle[0], most_x_mm - LABEL_MM), -middle[1], "")
+    return PlaceShape(place, smooth(outline), label)
+
+
+def _held(x: float, most: float) -> float:
+    return max(-most, min(most, x))
 
 
 def _palate(arch: ArchModel) -> PlaceShape:
@@ -54,7 +60,7 @@ def _palate(arch: ArchModel) -> PlaceShape:
         *_edge(arch, "left", inner),
     )
     y = sum(point[1] for point in path) / len(path) - 4
-    return PlaceShape("palate", closed(path), Text(0.0, -y, ""))
+    return PlaceShape("palate", smooth(path), Text(0.0, -y, ""))
 
 
 def _teeth(arch: ArchModel, part: str) -> list[int]:
@@ -76,7 +82,7 @@ def _edge(arch: ArchModel, part: str, off_mm: float) -> list[Vector]:
 
 def _end(arch: ArchModel, tooth: int, off_mm: float, distally: int) -> Vector:
     place = arch.place(tooth)
-    return _beside(place, distally * (place.width_mm / 2 - 0.5), off_mm)
+    return _beside(place, distally * (place.width_mm / 2 - 0.9), off_mm)
 
 
 def _beside(place: ToothPlace, along_mm: float, off_mm: float) -> Vector:

@@ -214,7 +214,7 @@ def _as_tilt(off: Off) -> Tilt:
 
 def _fine(angle_deg: float) -> str:
     reader = telling.reader()
-    return reader.say("choices.unit.deg", value=reader.number(angle_deg, 2))
+    return reader.say("choices.figure.deg", value=reader.number(angle_deg, 2))
 
 
 def off_of(view: RemountView) -> Off:
@@ -225,8 +225,8 @@ def off_of(view: RemountView) -> Off:
     if view.method == "scored_lines":
         return off_by_lines(ap_deg, lat_deg)
     setting = view.setting
-    assert setting is not None and setting.ap_deg is not None and setting.lat_deg is not None
-    return off_by_reading(Tilt(ap_deg, lat_deg), Tilt(setting.ap_deg, setting.lat_deg))
+    wanted = Tilt(setting.ap_deg or 0.0, setting.lat_deg or 0.0) if setting else Tilt(0.0, 0.0)
+    return off_by_reading(Tilt(ap_deg, lat_deg), wanted)
 
 
 def _by_marks(view: RemountView) -> Off:

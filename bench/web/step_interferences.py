@@ -18,6 +18,9 @@ from bench.web.placemap import PlaceShape, place_shapes, places_of
 from bench.web.steps import StepPage, renders
 
 
+EDGE_MM = 0.6
+
+
 @dataclass(frozen=True)
 class InterferencesView:
     """What the page of interferences shows besides its frame."""
@@ -28,7 +31,8 @@ class InterferencesView:
     @property
     def noted(self) -> tuple[Reading[InterferenceNoted], ...]:
         """Every interference noted that counts, present ones first."""
-        found = self.page.case.readings(InterferenceNoted).values()
+        readings = self.page.case.readings(InterferenceNoted)
+        found = [reading for claim, reading in readings.items() if claim != LOOKED]
         return tuple(sorted(found, key=lambda reading: (reading.stale, reading.entry.id)))
 
     @property
@@ -77,7 +81,7 @@ class InterferencesView:
     @property
     def shapes(self) -> tuple[PlaceShape, ...]:
         """The places as areas to tap."""
-        return place_shapes(self.page.survey.model)
+        return place_shapes(self.page.survey.model, self.picture.width / 2 - EDGE_MM)
 
     @property
     def taken(self) -> Mapping[str, str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from flask import render_template, url_for
@@ -17,8 +17,8 @@ from bench.core.rules.balance import exemption_holds
 from bench.core.surfaces import PROXIMAL, SURFACES, Site, site_from
 from bench.core.survey import TOUCHING, CountedTip
 from bench.web import telling
-from bench.web.archmap import MapPicture
-from bench.web.castmap import picture_of
+from bench.web.archmap import ArrowOverlay, MapPicture, draw
+from bench.web.castmap import marks_of, overlays_of, tooth_of
 from bench.web.steps import StepPage, renders
 from bench.words.wording import (
     balance_in_words,
@@ -191,7 +191,7 @@ class RetentionView:
         distance_mm = signed_distance_mm(self.page.survey.model, line, Tip(*site))
         side = "away" if distance_mm >= 0 else "base"
         reader = telling.reader()
-        shown = reader.say("choices.unit.mm", value=reader.number(abs(distance_mm), 1))
+        shown = reader.say("choices.figure.mm", value=reader.number(abs(distance_mm), 1))
         return reader.say(f"retentionpage.distance.{side}", distance=shown)
 
     def _warning(self) -> list[Judged]:
@@ -254,8 +254,26 @@ class RetentionView:
 
     @property
     def picture(self) -> MapPicture:
-        """The arch map with a push per tip, the fulcrum line and what is left of the pushes."""
-        return picture_of(self.page, telling.reader(), place=self.site)
+        """The arch map with a push per tip, the fulcrum line and what is left of the pushes.
+
+        The arrow of what is left carries no words on the map; they stand beside the verdict.
+        """
+        survey, reader, chart = self.page.survey, telling.reader(), self.page.case.teeth
+        marks = marks_of(survey, "retention", reader)
+        site = self.site
+        return draw(
+            survey.model, say=reader.say, missing=chart.missing, replaced=chart.replaced,
+            extractions=chart.extractions, teeth=marks.teeth, surfaces=marks.surfaces,
+            chosen_tooth=site.tooth if site else tooth_of(self.page),
+            chosen_surface=site.surface if site else None, numbering=reader.numbering, href=self._href,
+            overlays=[replace(one, label="") if isinstance(one, ArrowOverlay) else one
+                      for one in overlays_of(survey, "retention", reader)],
+        )  # fmt: skip
+
+    def _href(self, tooth: int, surface: str | None) -> str:
+        return url_for(
+            "steps.step_page", code=self.page.code, step="retention", tooth=tooth, surface=surface
+        )
 
 
 def _may_hold(reading: Reading[UndercutRead]) -> bool:

@@ -1,4 +1,4 @@
-"""The step of survey lines: collected by tapping the map, recorded at once, corrected where the lead was too high."""
+"""The step of survey lines: collected on the map, recorded at once, corrected where the lead was too high."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from functools import cached_property
 
 from flask import Blueprint, Response, render_template, request, url_for
 
-from bench.core.archmarks import SurfaceMark, ToothMark
+from bench.core.archmarks import ToothMark
 from bench.core.bounds import BadEntry
 from bench.core.case import Case, Reading
 from bench.core.entries import SurveyLinesDrawn
 from bench.core.surfaces import LETTERS, Site, site_from
 from bench.store.refusals import AlreadyRecorded
 from bench.web import book, speech, telling
-from bench.web.archmap import MapPicture, draw
+from bench.web.archmap import CloseUp, MapPicture, ToothShape, draw
 from bench.web.castmap import marks_of
 from bench.web.forms import FormRefused
 from bench.web.record import Statement, record_many
@@ -124,12 +124,23 @@ class SurveyLinesView:
         page, reader = self.page, telling.reader()
         marks, chart = marks_of(page.survey, "survey_lines", reader), page.case.teeth
         chosen = page.tooth if page.tooth in page.case.present else None
-        return draw(
+        picture = draw(
             page.survey.model, say=reader.say, missing=chart.missing, replaced=chart.replaced,
             extractions=chart.extractions, teeth=self._teeth(marks.teeth),
-            surfaces=self._surfaces(marks.surfaces), chosen_tooth=chosen,
-            numbering=reader.numbering, href=self._tap,
+            surfaces=marks.surfaces, chosen_tooth=chosen, numbering=reader.numbering, href=self._tap,
         )  # fmt: skip
+        return replace(picture, teeth=self._outlined(picture), close_up=self._filled(picture))
+
+    def _outlined(self, picture: MapPicture) -> tuple[ToothShape, ...]:
+        teeth = {site.tooth for site in self.chosen}
+        return tuple(replace(shape, chosen=shape.tooth in teeth) for shape in picture.teeth)
+
+    def _filled(self, picture: MapPicture) -> CloseUp | None:
+        if picture.close_up is None:
+            return None
+        letters = {site.surface for site in self.chosen if site.tooth == self.page.tooth}
+        zones = (replace(zone, chosen=zone.surface in letters) for zone in picture.close_up.zones)
+        return replace(picture.close_up, zones=tuple(zones))
 
     def _tap(self, tooth: int, surface: str | None) -> str:
         if surface is not None and surface not in LETTERS:
@@ -141,18 +152,11 @@ class SurveyLinesView:
     def _teeth(self, teeth: Mapping[int, ToothMark]) -> dict[int, ToothMark]:
         found, wanted = dict(teeth), set(self.page.survey.line_teeth)
         for tooth in {site.tooth for site in self.chosen}:
-            letters = "+".join(site.surface for site in self.chosen if site.tooth == tooth)
-            word = speech.say("surveylines.chosen")
+            letters = [site.surface for site in self.chosen if site.tooth == tooth]
             state = found[tooth].state if tooth in found else "plain"
-            found[tooth] = ToothMark(state, word, letters)
+            badge = letters[0] if len(letters) == 1 else None
+            found[tooth] = ToothMark(state, speech.say("surveylines.chosen"), badge)
         return {t: replace(mark, planned=t in wanted) for t, mark in found.items()}
-
-    def _surfaces(self, surfaces: Mapping[Site, SurfaceMark]) -> dict[Site, SurfaceMark]:
-        word, found = speech.say("surveylines.chosen"), dict(surfaces)
-        tick = speech.say("surveylines.tick")
-        shown = [site for site in self.chosen if site.tooth == self.page.tooth]
-        found.update({site: SurfaceMark("part", word, tick) for site in shown})
-        return found
 
     def _good(self, site: Site) -> bool:
         reading = self.page.survey.lines.get(("line", site.text))

@@ -10,7 +10,7 @@ from flask import Blueprint, Response, render_template, request
 
 from bench.core.bounds import BadEntry
 from bench.core.case import Reading
-from bench.core.entries import Disturbed, PhotoKept, TripodMarked
+from bench.core.entries import PhotoKept, TripodMarked
 from bench.core.entries.vocabulary import SENSES
 from bench.core.rules.records import triangle_of, tripod_photos
 from bench.core.tripod import Sense, Triangle, TripodRefused, triangle_from
@@ -115,14 +115,6 @@ class TripodView:
         """What was not declared when the marks that stand were made."""
         body = self.reading.body if self.reading else None
         return tuple(name for name in DECLARED if body and not getattr(body, name))
-
-    @property
-    def disturbances(self) -> list[str]:
-        """What disturbed the cast since, in words."""
-        reader = telling.reader()
-        said = self.page.case.said(Disturbed)
-        open_ids = {one.entry.id for one in self.page.case.disturbances}
-        return [reader.choice("what", one.body.what) for one in said if one.entry.id in open_ids]
 
 
 @renders("tripod")

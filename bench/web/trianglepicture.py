@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
-from math import cos, hypot, radians, sin
+from math import atan2, cos, degrees, hypot, radians, sin
 
 from bench.core.arch import Vector
 from bench.core.policy import Policy
@@ -73,7 +73,7 @@ def _advice(triangle: Triangle, policy: Policy, reader: Reader) -> str:
 
 
 def _fine(reader: Reader, angle_deg: float) -> str:
-    return reader.say("choices.unit.deg", value=reader.number(angle_deg, 2))
+    return reader.say("choices.figure.deg", value=reader.number(angle_deg, 2))
 
 
 def triangle_picture(
@@ -96,7 +96,7 @@ def triangle_picture(
         lengths=tuple(_length(marks, first, second, reader) for first, second in combinations(range(3), 2)),
         turn=_turn(triangle.sense == "clockwise"),
         scale=line(((left + 2, bottom + 3.5), (left + 2 + SCALE_MM, bottom + 3.5))),
-        scale_label=_text((left + 2 + SCALE_MM / 2, bottom + 1.5), reader.length(SCALE_MM)),
+        scale_label=_text((left + 2 + SCALE_MM / 2, bottom + 1.5), reader.say("tripod.scale", length=reader.number(SCALE_MM, 0))),
         front=_text(((left + right) / 2, top - 2.2), reader.say("shell.map.front")),
     )  # fmt: skip
 
@@ -111,8 +111,6 @@ def _frame(marks: tuple[Vector, ...]) -> tuple[float, float, float, float]:
 
 def _weak_direction_deg(triangle: Triangle, policy: Policy, marks: tuple[Vector, ...]) -> float:
     """Return the weak direction after the triangle was turned into the frame of the cast."""
-    from math import atan2, degrees
-
     drawn, own = marks[0], centred(triangle.marks_mm)[0]
     turned = degrees(atan2(drawn[1], drawn[0]) - atan2(own[1], own[0]))
     return hold_of(triangle, policy).weak_direction_deg + turned
@@ -126,7 +124,11 @@ def _through(direction_deg: float, half_mm: float) -> tuple[Vector, Vector]:
 def _length(marks: tuple[Vector, ...], first: int, second: int, reader: Reader) -> Text:
     (x, y), (to_x, to_y) = marks[first], marks[second]
     middle = ((x + to_x) / 2, (y + to_y) / 2)
-    return _text(_away(middle, LENGTH_MM), reader.number(hypot(to_x - x, to_y - y), 1))
+    # Figures are wider than high, so those beside a steep side stand further off it.
+    sideways = abs(middle[0]) / (hypot(*middle) or 1.0)
+    return _text(
+        _away(middle, LENGTH_MM + 1.6 * sideways), reader.number(hypot(to_x - x, to_y - y), 1)
+    )
 
 
 def _label(triangle: Triangle, reader: Reader) -> str:
