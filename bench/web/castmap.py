@@ -81,7 +81,7 @@ def plane_badge(reading: Reading[GuidePlaneRead] | None, reader: Reader) -> str:
         return ""
     angle = angle_deg(reading.body)
     if angle:
-        return reader.angle(abs(angle))
+        return reader.angle(round(abs(angle), 1))
     return reader.say(f"steppages.map.light_{reading.body.light}")
 
 
