@@ -14,11 +14,11 @@ from bench.words.wording import overruling_in_words, reason_in_words, rule_name
 
 TOGETHER = 3
 _FORCES: dict[Judgement, Force] = {"blocks": "stopped", "warns": "stale", "overruled": "plain"}
-_ORDER: tuple[Judgement, ...] = ("blocks", "overruled", "warns")
+_ORDER: tuple[Judgement, ...] = ("overruled", "blocks", "warns")
 
 
 def reasons(verdict: Verdict, reader: Reader) -> tuple[Note, ...]:
-    """Return what stops the release, what was overruled and by whom, and the warnings, in this order."""
+    """Return what was overruled and by whom, what stops the release, and the warnings, in this order."""
     return tuple(
         note
         for force in _ORDER

@@ -49,22 +49,34 @@ def _row(
 
 def changes(survey: Survey, reader: Reader) -> Block:
     """Return the tooth changes asked for: what is to be taken off, and how far the plane may run."""
-    notes = [_change(survey, reading, reader) for reading in _in_order(survey.planes.values())
-             if reading.body.take_off_mm]  # fmt: skip
-    return Block("changes", reader.say("sheet.changes.title"),
-                 notes=tuple(notes) or (Note(reader.say("sheet.changes.none")),))  # fmt: skip
+    asked = [one for one in _in_order(survey.planes.values()) if one.body.take_off_mm]
+    alike: dict[tuple[object, ...], list[Reading[GuidePlaneRead]]] = {}
+    for one in asked:
+        made_at = None if one.current else one.entry.setting
+        alike.setdefault((one.body.take_off_mm, one.body.run_mm, made_at), []).append(one)
+    notes = tuple(_change(survey, same, reader) for same in alike.values())
+    none = (Note(reader.say("sheet.changes.none")),)
+    return Block("changes", reader.say("sheet.changes.title"), notes=notes or none)
 
 
-def _change(survey: Survey, reading: Reading[GuidePlaneRead], reader: Reader) -> Note:
-    body = reading.body
+def _change(survey: Survey, same: list[Reading[GuidePlaneRead]], reader: Reader) -> Note:
+    body = same[0].body
     key = "sheet.changes.take_off_run" if body.run_mm is not None else "sheet.changes.take_off"
     words = reader.say(
-        key, site=reader.site(f"{body.tooth}{body.surface}"), name=reader.tooth_name(body.tooth),
+        key, where=_where(same, reader),
         take_off=reader.length(body.take_off_mm or 0.0), run=reader.length(body.run_mm or 0.0),
     )  # fmt: skip
-    if reading.current:
+    if same[0].current:
         return Note(words)
-    return Note(f"{words} {at_setting(survey, reading, reader)}", "stale")
+    return Note(f"{words} {at_setting(survey, same[0], reader)}", "stale")
+
+
+def _where(same: list[Reading[GuidePlaneRead]], reader: Reader) -> str:
+    sites = [f"{one.body.tooth}{one.body.surface}" for one in same]
+    if len(sites) > 1:
+        return reader.sites(sites)
+    name = reader.tooth_name(same[0].body.tooth)
+    return reader.say("sheet.changes.named", site=reader.site(sites[0]), name=name)
 
 
 def _in_order(readings: Iterable[Reading[GuidePlaneRead]]) -> list[Reading[GuidePlaneRead]]:

@@ -29,6 +29,7 @@ PAPERS: tuple[Paper, ...] = get_args(Paper)
 SIZES_MM: dict[Paper, tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 TEXT_PT = (9.4, 9.0, 8.6, 8.2, 7.8, 7.4, 7.0, 6.6, 6.2)
 NOTES_KEPT = (60, 24, 14, 9, 6, 4)
+NEVER_CUT = frozenset({"changes", "setting", "tripod"})
 MARGIN_MM, GUTTER_MM, SQUARE_MM = 11.0, 6.0, 21.0
 LEFT_SHARE = 0.43
 _MAP_HEIGHT_MM, _PHOTO_MM = 82.0, (40.0, 32.0)
@@ -54,7 +55,8 @@ def sheet_pdf(
     """Return the survey sheet as one page of PDF; the same facts always give the same bytes.
 
     `photo` is the tripod's photo as JPEG. The text is set in the largest of its sizes at which all
-    fits; where the smallest is too large, long lists are cut and say how many lines they leave out.
+    fits; where the smallest is too large, long lists are cut and say how many lines they leave out;
+    the tooth changes asked for never are.
     """
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=tuple(side * mm for side in SIZES_MM[paper]), invariant=1)
@@ -193,7 +195,7 @@ class _Setting:
             yield ink.labelled(label, text, self._style())
         if block.table and block.table.rows:
             yield self._grid(block.table, width)
-        for note in self._cut(block.notes):
+        for note in block.notes if block.key in NEVER_CUT else self._cut(block.notes):
             yield self._note(note)
 
     def _title(self, title: str, width: float) -> Any:
