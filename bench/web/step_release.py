@@ -96,8 +96,13 @@ class ReleaseView:
 
     @property
     def release(self) -> Said[Released] | None:
-        """The newest release that stands."""
+        """The newest release that stands and was not taken back to the bench."""
         return self.page.case.release
+
+    @property
+    def again(self) -> bool:
+        """Whether the cast was released before and taken back to the bench."""
+        return bool(self.page.case.said(Released))
 
     @property
     def released_at(self) -> str:

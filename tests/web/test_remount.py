@@ -1,0 +1,257 @@
+from __future__ import annotations
+
+from math import dist, radians, sin
+
+import pytest
+
+from bench.core.case import fold
+from bench.core.entries import Disturbed, InstrumentAdded, Mounted, PolicySet
+from tests.facts.tripod_figures import (
+    REMOUNT_EQUILATERAL,
+    REMOUNT_HEIGHTS_MM,
+    REMOUNT_MARKS_MM,
+    REMOUNT_OFF_DEG,
+)
+from tests.web.latercases import form_to, locked, marks, moved_on, received
+from tests.web.sentforms import shown
+
+HEIGHTS = ("h_a_mm", "h_b_mm", "h_c_mm")
+
+
+def typed(heights):
+    return dict(zip(HEIGHTS, (f"{height:g}" for height in heights), strict=True))
+
+
+def marked_as(points, sense):
+    """Return the tripod whose marks lie at these places."""
+    a, b, c = points
+    return marks(d_ab_mm=dist(a, b), d_ac_mm=dist(a, c), d_bc_mm=dist(b, c), sense=sense)
+
+
+@pytest.fixture
+def tripod(bench):
+    """Marks in front, right and left of view, as in the worked figures."""
+    setting = locked(bench)
+    return bench.state(marked_as(REMOUNT_MARKS_MM, "clockwise"), setting=setting.id)
+
+
+@pytest.fixture
+def disturbed(bench, tripod):
+    return bench.state(Disturbed("table_moved"), setting=tripod.setting)
+
+
+def remount_form(bench, **asked):
+    return form_to(bench.at("remount", **asked), "/remount")
+
+
+def off(bench, **given):
+    return bench.client.get(f"/case/{bench.code}/remount/off", query_string=given).text
+
+
+def rounds(bench):
+    return [entry.body for entry in bench.entries("remounted")]
+
+
+def disturbances(bench):
+    return fold(bench.code, bench.entries()).disturbances
+
+
+def test_heights_show_at_once_how_far_off_the_cast_is_and_what_to_lower(bench, tripod):
+    text = off(bench, method="tripod", **typed(REMOUNT_HEIGHTS_MM))
+
+    ap_deg, lat_deg, total_deg = REMOUNT_OFF_DEG
+    assert f"Off by {total_deg:.2f}° in all: front {ap_deg:.2f}° down" in text
+    assert f"left of view {-lat_deg:.1f}° down" in text
+    assert "lower the back by 1.27°" in text
+    assert "lower the right of view by" in text
+    assert "(patient&#39;s right)" in text
+    assert "Look again" in text
+
+
+def test_the_figures_recorded_are_worked_out_on_the_bench_pc(bench, tripod):
+    form = remount_form(bench)
+
+    answer = form.send(bench.client, **typed(REMOUNT_HEIGHTS_MM), ap_deg="0", total_deg="0")
+
+    made = rounds(bench)[0]
+    assert 303 == answer.status_code
+    assert REMOUNT_OFF_DEG == pytest.approx((made.ap_deg, made.lat_deg, made.total_deg), abs=1e-4)
+    assert (tripod.id, REMOUNT_HEIGHTS_MM) == (made.tripod, made.heights_mm)
+
+
+def test_an_equilateral_tripod_is_read_as_worked_out_elsewhere(bench):
+    side_mm, heights, total_deg = REMOUNT_EQUILATERAL
+    setting = locked(bench)
+    sides = dict.fromkeys(("d_ab_mm", "d_ac_mm", "d_bc_mm"), side_mm)
+    bench.state(marks(**sides), setting=setting.id)
+
+    remount_form(bench).send(bench.client, **typed(heights))
+
+    assert total_deg == pytest.approx(rounds(bench)[0].total_deg, abs=1e-4)
+    assert rounds(bench)[0].passes
+
+
+def test_three_degrees_off_comes_inside_the_tolerance_in_rounds(bench, disturbed):
+    """The table is put right by what the page says, each time to nine tenths only."""
+    front_mm = 36.0
+    off_deg, verdicts = 3.0, []
+    for _ in range(3):
+        height = front_mm * sin(radians(off_deg))
+        remount_form(bench).send(bench.client, **typed((-height, 0.0, 0.0)))
+        made = rounds(bench)[-1]
+        verdicts.append((round(made.ap_deg, 1), made.passes, made.settles))
+        off_deg -= 0.5 * made.ap_deg
+
+    assert [(3.0, False, ()), (1.5, False, ()), (0.8, True, (disturbed.id,))] == [
+        (ap, passes, settles) for ap, passes, settles in verdicts
+    ]
+    assert () == disturbances(bench)
+
+
+def test_outside_the_tolerance_nothing_counts_as_put_back(bench, disturbed):
+    remount_form(bench).send(bench.client, **typed((0.0, 4.0, 0.0)))
+
+    page = bench.at("remount")
+
+    assert 1 == len(disturbances(bench))
+    assert "Outside: repeat" in page.text
+    assert "Never average" in page.text
+
+
+def test_the_tolerance_is_the_labs(bench, disturbed):
+    bench.say(
+        PolicySet("remount_tolerance_deg", "2"), person="SUP", reason="an older table on loan"
+    )
+
+    remount_form(bench).send(bench.client, **typed(REMOUNT_HEIGHTS_MM))
+
+    assert (2.0, True) == (rounds(bench)[0].tolerance_deg, rounds(bench)[0].passes)
+
+
+def test_a_double_tap_records_one_round(bench, disturbed):
+    form = remount_form(bench)
+    form.send(bench.client, **typed((0.0, 0.0, 0.0)))
+    again = form.send(bench.client, **typed((0.0, 0.0, 0.0)))
+
+    assert 303 == again.status_code
+    assert 1 == len(rounds(bench))
+
+
+def test_a_missing_height_is_named_and_the_others_are_kept(bench, tripod):
+    page = shown(remount_form(bench).send(bench.client, h_a_mm="1,2", h_b_mm="", h_c_mm="x"))
+
+    kept = form_to(page, "/remount")
+    assert 422 == page.status
+    assert {"h_b_mm-error", "h_c_mm-error"} <= set(page.ids)
+    assert ("1,2", "x") == (kept.value("h_a_mm"), kept.value("h_c_mm"))
+    assert [] == rounds(bench)
+
+
+def test_heights_steeper_than_the_marks_allow_are_refused(bench, tripod):
+    page = shown(remount_form(bench).send(bench.client, **typed((0.0, 50.0, -50.0))))
+
+    assert 422 == page.status
+    assert "more than marks so close together can" in page.text
+
+
+def test_marks_replaced_meanwhile_make_the_page_out_of_date(bench, tripod):
+    form = remount_form(bench)
+    bench.state(marks(), setting=tripod.setting, supersedes=(tripod.id,), reason="measured again")
+
+    answer = form.send(bench.client, **typed((0.5, 0.0, 0.0)))
+
+    assert 409 == answer.status_code
+    assert "0.5" == form_to(shown(answer), "/remount").value("h_a_mm")
+    assert [] == rounds(bench)
+
+
+def test_turning_mark_a_aside_moves_the_tilt_between_the_axes_and_keeps_its_size(bench, tripod):
+    straight, aside = (
+        off(bench, method="tripod", a_turn_deg=turn, **typed((1.0, 0.0, 0.0)))
+        for turn in ("0", "90")
+    )
+
+    assert "So: lower the front by 1.59°." in straight
+    assert "So: lower the right of view by 1.59°" in aside
+
+
+def test_an_inclinometer_is_read_against_the_setting(bench, disturbed):
+    form = remount_form(bench, method="inclinometer")
+    form.send(bench.client, ap_deg="4.5", lat_deg="-0,5", second_check="gauge_touches")
+
+    made = rounds(bench)[0]
+    assert (0.5, -0.5) == (made.ap_deg, made.lat_deg)
+    assert ("inclinometer", "gauge_touches") == (made.method, made.second_check)
+    assert 0.706 == pytest.approx(made.total_deg, abs=0.002)
+    assert (disturbed.id,) == made.settles
+
+
+def test_scored_lines_tell_both_angles_themselves(bench, tripod):
+    remount_form(bench, method="scored_lines").send(bench.client, ap_deg="3", lat_deg="0")
+
+    assert ("scored_lines", 3.0) == (rounds(bench)[0].method, rounds(bench)[0].total_deg)
+
+
+def test_without_scripts_a_plain_key_shows_how_far_off_it_is(bench, tripod):
+    form = remount_form(bench)
+    form.action += "/look"
+
+    page = shown(form.send(bench.client, **typed(REMOUNT_HEIGHTS_MM)))
+
+    assert 200 == page.status
+    assert "Off by 1.62° in all" in page.text
+    assert [] == rounds(bench)
+
+
+def test_marks_of_an_earlier_setting_settle_nothing_of_this_one(bench, tripod):
+    later = moved_on(bench, bench.entries("setting_taken")[-1])
+    bench.state(Disturbed("arm_moved"), setting=later.id)
+    page = bench.at("remount")
+
+    form_to(page, "/remount").send(bench.client, **typed((0.0, 0.0, 0.0)))
+
+    assert "The marks hold this earlier setting" in page.text
+    assert () == rounds(bench)[0].settles
+    assert 1 == len(disturbances(bench))
+
+
+def test_the_surveyors_of_the_lab_are_keys(bench, tripod):
+    bench.say(InstrumentAdded("S2", "surveyor"), person="SUP")
+
+    remount_form(bench).send(bench.client, **typed((0.0, 0.0, 0.0)), surveyor="S2")
+
+    assert ["S2"] == remount_form(bench).choices("surveyor")
+    assert "S2" == rounds(bench)[0].surveyor
+
+
+def test_without_a_tripod_other_ways_remain(bench):
+    locked(bench)
+
+    page = bench.at("remount")
+
+    assert 200 == page.status
+    assert "No tripod is recorded" in page.text
+    assert form_to(page, "/remount").value("method") == "scored_lines"
+
+
+def test_a_cast_that_was_never_mounted_has_no_tilt_to_go_back_to(bench):
+    received(bench)
+
+    assert 404 == bench.at("remount").status
+
+
+def test_zero_is_brought_back_like_any_setting(bench):
+    received(bench)
+    zero = bench.state(Mounted())
+    bench.state(marks(), setting=zero.id)
+
+    assert "setting 0 (zero): level" in bench.at("remount").text
+
+
+def test_readers_see_the_record_and_record_nothing(bench, reader, tripod):
+    seen = reader.get(f"/case/{bench.code}/remount")
+    sent = reader.send(f"/case/{bench.code}/remount", typed((0.0, 0.0, 0.0)))
+
+    assert 200 == seen.status_code
+    assert "Record this round" not in seen.text
+    assert 403 == sent.status_code
