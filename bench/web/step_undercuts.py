@@ -103,9 +103,14 @@ class Gauging:
         place = {"tooth": self.tooth, "surface": self.page.surface}
         sizes = sorted({*self.page.lab.policy.gauges_mm, self.gauge_mm})
         return [
-            (self.at(**{**place, "gauge_mm": f"{size:g}"}), _bare(size), "", size == self.gauge_mm)
+            (self.at(**{**place, "gauge_mm": f"{size:g}"}), _bare(size), *self._in_hand(size))
             for size in sizes
         ]
+
+    def _in_hand(self, size_mm: float) -> tuple[str, bool]:
+        """Return the tag to show with a size, and whether it is the one in the chuck."""
+        chosen = size_mm == self.gauge_mm
+        return (self.tag or "" if chosen and len(self.gauges) == 1 else ""), chosen
 
     def surface_keys(self) -> list[tuple[str, str, str, bool]]:
         """Return the surfaces of the tooth in hand as keys."""

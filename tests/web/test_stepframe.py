@@ -18,7 +18,7 @@ from bench.web.speech import say
 from tests.web.sentforms import shown
 from tests.web.surveyedcases import mounted, opened, tilted, with_teeth
 
-SENT = ("hx-post", 'hx-target="#main"', 'hx-select="#main"', 'hx-swap="outerHTML"')
+SENT = ('hx-boost="true"', 'hx-target="#main"', 'hx-select="#main"', 'hx-swap="outerHTML')
 
 
 def words(bench, key, **params):
