@@ -9,7 +9,8 @@ from PIL import Image
 from bench.core.entries import InterferenceNoted
 from bench.core.ids import shown_code
 from bench.pictures.scan import ScanResult, read_label
-from bench.sheets.survey import SIZES_MM, sheet_pdf
+from bench.sheets.survey import sheet_pdf
+from tests.facts.paper import SIZES_MM
 from tests.pictures import files
 from tests.sheets.story import CODE, READER, Story, facts, fullest, released, surveyed
 
