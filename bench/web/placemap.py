@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import atan2, degrees
 
 from bench.core.arch import ArchModel, ToothPlace, Vector
 from bench.core.entries.vocabulary import PLACES
 from bench.core.teeth import position_of, side_of, teeth_of
 from bench.web.archmap import Text, smooth
 
-CLEAR_MM, BAND_MM, LABEL_MM, FRONT_TO, SIDE_TO = 1.2, 6.4, 5.0, 3, 7
+CLEAR_MM, BAND_MM, FRONT_TO, SIDE_TO = 1.2, 6.4, 3, 7
 _PARTS = {
     "right_lingual": ("right", -1), "left_lingual": ("left", -1), "right_buccal": ("right", 1),
     "left_buccal": ("left", 1), "front_labial": ("front", 1), "front_lingual": ("front", -1),
@@ -19,11 +20,12 @@ _PARTS = {
 
 @dataclass(frozen=True, slots=True)
 class PlaceShape:
-    """One place as drawn: its outline, where its short name stands, and how many notes lie there."""
+    """One place as drawn: its outline, and where and how far turned its short name stands."""
 
     place: str
     path: str
     at: Text
+    turn_deg: float = 0.0
 
 
 def places_of(arch: ArchModel) -> tuple[str, ...]:
@@ -44,8 +46,17 @@ def _shape(arch: ArchModel, place: str, most_x_mm: float) -> PlaceShape:
     far = _edge(arch, part, outward * (CLEAR_MM + BAND_MM))
     middle = _middle(arch, part, outward * (CLEAR_MM + BAND_MM / 2))
     outline = tuple((_held(x, most_x_mm), y) for x, y in (*near, *reversed(far)))
-    label = Text(_held(middle[0], most_x_mm - LABEL_MM), -middle[1], "")
-    return PlaceShape(place, smooth(outline), label)
+    label = Text(round(middle[0], 2), round(-middle[1], 2), "")
+    return PlaceShape(place, smooth(outline), label, _along_deg(arch, part))
+
+
+def _along_deg(arch: ArchModel, part: str) -> float:
+    """Return how far (degrees, clockwise) a name is turned to run along a part and still be read upright."""
+    if part == "front":
+        return 0.0
+    x, y = arch.place(_teeth(arch, part)[1]).distal
+    turned = degrees(atan2(-y, x))
+    return round(turned - 180 if turned > 90 else turned + 180 if turned < -90 else turned, 1)
 
 
 def _held(x: float, most: float) -> float:
@@ -96,7 +107,7 @@ def _beside(place: ToothPlace, along_mm: float, off_mm: float) -> Vector:
 def _middle(arch: ArchModel, part: str, off_mm: float) -> Vector:
     teeth = _teeth(arch, part)
     if part != "front":
-        return _beside(arch.place(teeth[len(teeth) // 2]), 0.0, off_mm)
+        return _beside(arch.place(teeth[1 if off_mm > 0 else 2]), 0.0, off_mm)
     points: Sequence[Vector] = [
         _beside(arch.place(t), 0.0, off_mm) for t in teeth if position_of(t) == 1
     ]

@@ -17,7 +17,6 @@ from bench.web.castmap import picture_of, tooth_of
 from bench.web.placemap import PlaceShape, place_shapes, places_of
 from bench.web.steps import StepPage, renders
 
-
 EDGE_MM = 0.6
 
 
@@ -64,8 +63,13 @@ class InterferencesView:
 
     @property
     def tooth(self) -> int | None:
-        """The tooth tapped."""
-        return tooth_of(self.page)
+        """The tooth tapped; none once a note was made."""
+        return tooth_of(self.page) if self.page.announced is None else None
+
+    @property
+    def noting(self) -> bool:
+        """Whether a note is being made, so that its form comes before the list."""
+        return self.place is not None or self.tooth is not None
 
     @property
     def places(self) -> list[tuple[str, str]]:

@@ -62,7 +62,9 @@ class RetentionView:
 
     @cached_property
     def site(self) -> Site | None:
-        """The site a tip is being chosen on: a corner or the middle of a tooth that stands here."""
+        """The site a tip is being chosen on: a corner or the middle of a tooth; none once one was chosen."""
+        if self.page.announced is not None:
+            return None
         tooth, surface = self.page.tooth, self.page.surface
         if tooth not in self.page.case.present or surface not in SURFACES or surface in PROXIMAL:
             return None

@@ -96,9 +96,13 @@ def triangle_picture(
         lengths=tuple(_length(marks, first, second, reader) for first, second in combinations(range(3), 2)),
         turn=_turn(triangle.sense == "clockwise"),
         scale=line(((left + 2, bottom + 3.5), (left + 2 + SCALE_MM, bottom + 3.5))),
-        scale_label=_text((left + 2 + SCALE_MM / 2, bottom + 1.5), reader.say("tripod.scale", length=reader.number(SCALE_MM, 0))),
+        scale_label=_text((left + 2 + SCALE_MM / 2, bottom + 1.5), _scale_words(reader)),
         front=_text(((left + right) / 2, top - 2.2), reader.say("shell.map.front")),
     )  # fmt: skip
+
+
+def _scale_words(reader: Reader) -> str:
+    return reader.say("tripod.scale", length=reader.number(SCALE_MM, 0))
 
 
 def _frame(marks: tuple[Vector, ...]) -> tuple[float, float, float, float]:

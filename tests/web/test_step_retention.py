@@ -48,6 +48,16 @@ def test_a_tip_is_chosen_with_what_the_wish_proposes(bench):
     assert [TipChosen(35, "MB", "wrought_wire", "plate", 9.0)] == chosen(bench)
 
 
+def test_after_a_choice_the_readings_are_offered_again(bench):
+    read(bench)
+    answer = at_site(bench).form("tip_chosen").send(bench.client, **TIP)
+
+    page = shown(bench.client.get(answer.location))
+
+    assert "Readings that touch" in page.text
+    assert not page.has("tip_chosen")
+
+
 def test_a_double_tap_chooses_once(bench):
     read(bench)
     form = at_site(bench).form("tip_chosen")
