@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from bench.core.entries import CaseOpened, SettingTaken, UndercutRead, Withdrawn
+from bench.core.entries import CaseOpened, SettingTaken, SurveyLinesDrawn, UndercutRead, Withdrawn
 from bench.core.ids import case_code
 from tests.web.castroom import disputed, mounted, opened
 
@@ -154,3 +154,24 @@ def test_remarks_are_told_as_text(technician, state):
     state(Withdrawn(read.id), case=code, reason="<script>alert(1)</script>")
 
     assert "<script>alert" not in technician.get(f"/case/{code}/trail").text
+
+
+def test_settling_a_survey_line_keeps_the_other_lines_of_the_same_entry(app, technician, state):
+    code = opened(state)
+    zero = mounted(state, code).id
+    first = state(SurveyLinesDrawn(("34B", "34L"), True), case=code, setting=zero)
+    second = state(SurveyLinesDrawn(("34B",), False), case=code, setting=zero, person="SUP")
+
+    answer = technician.send(
+        f"/case/{code}/settle",
+        {"key": f"line|34B|{zero}", "chosen": second.id, "reason": "Drawn again together"},
+    )
+
+    case = app.extensions["log"].case(code)
+    drawn = {
+        str(claim[1]): r.body.lead_at_gingival
+        for claim, r in case.readings(SurveyLinesDrawn).items()
+    }
+    assert 303 == answer.status_code
+    assert {"34B": False, "34L": True} == drawn
+    assert first.id in case.aside
