@@ -124,6 +124,20 @@ def labels(
     say("written", count=len(facts), out=out)
 
 
+@main.command(name="compute")
+@click.argument("name")
+def compute_command(name: str) -> None:
+    """Answer one computation: a JSON object on standard input, one on standard output."""
+    from bench.compute import NotTaken, compute, refused
+
+    given = click.get_binary_stream("stdin").read()
+    try:
+        click.echo(compute(name, given))
+    except NotTaken as error:
+        click.echo(refused(error))
+        raise SystemExit(REFUSED) from None
+
+
 def _photo_check(folder: Path) -> integrity.PhotoCheck:
     """Read every photo of the shelf once, and then answer for each that an entry names."""
     wrong = {one.name: one.trouble for one in PhotoShelf(folder).verify()}
