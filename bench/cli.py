@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -130,9 +131,8 @@ def compute_command(name: str) -> None:
     """Answer one computation: a JSON object on standard input, one on standard output."""
     from bench.compute import NotTaken, compute, refused
 
-    given = click.get_binary_stream("stdin").read()
     try:
-        click.echo(compute(name, given))
+        click.echo(compute(name, sys.stdin.buffer.read()))
     except NotTaken as error:
         click.echo(refused(error))
         raise SystemExit(REFUSED) from None
