@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -19,13 +20,16 @@ from bench.core.entries import (
     TeethRecorded,
     UndercutRead,
 )
-from bench.core.ids import case_code
+from bench.core.ids import case_code, entry_id
+from bench.core.wire import canonical
 from bench.store.integrity import Report, check
 from bench.store.log import Log
 from bench.store.open import Store, open_store
+from tests import strategies
 
 NOW_MS = 1_700_000_000_000
 CODE = case_code(1)
+KEY = entry_id(NOW_MS, 5)
 
 _dice = random.Random(7)
 
@@ -56,6 +60,18 @@ def reading(setting: str, tooth: int = 34, number: int = 1, key: str | None = No
     """Return an undercut reading of a case at a setting."""
     body = UndercutRead(tooth, "MB", 0.25, "both", 2.0)
     return Draft(body, "AB", case_code(number), setting, entry_id=key)
+
+
+def tablet_chain(count: int, device: str = "tablet-1", number: int = 1) -> list[bytes]:
+    """Return the bytes of a tablet's chain of readings."""
+    setting = entry_id(NOW_MS, number)
+    said = [reading(setting, number=number) for _ in range(count)]
+    return [stored for _, stored in strategies.chained(device, said)]
+
+
+def remade(stored: bytes, **changes: object) -> bytes:
+    """Return stored bytes with some of their fields changed, in canonical form."""
+    return canonical({**json.loads(stored), **changes})
 
 
 def policy(item: str = "R6", value: str = "blocks") -> Draft:
