@@ -55,6 +55,7 @@ from bench.core.entries import vocabulary as v
 from bench.core.ids import CODES, case_code, entry_id
 from bench.core.surfaces import PROXIMAL, SURFACES
 from bench.core.teeth import ARCHES, teeth_of
+from bench.core.tilt import Tilt, total_deg
 from bench.core.wire import seal
 
 FIRST_MS = 1_700_000_000_000
@@ -140,13 +141,21 @@ def _tripod(draw: st.DrawFn) -> TripodMarked:
     )  # fmt: skip
 
 
+def _can_be(angles: tuple[float, float]) -> bool:
+    return abs(angles[0]) + abs(angles[1]) <= 90
+
+
+_two_angles = st.tuples(numbers(-90, 90), numbers(-90, 90)).filter(_can_be)
+
+
 @st.composite
 def _remounted(draw: st.DrawFn) -> Remounted:
     method = draw(st.sampled_from(v.METHODS))
     tripod = method == "tripod"
+    ap_deg, lat_deg = draw(_two_angles)
+    total = round(total_deg(Tilt(ap_deg, lat_deg)), draw(st.integers(2, 4)))
     return Remounted(
-        method, draw(numbers(-90, 90)), draw(numbers(-90, 90)), draw(numbers(0, 90)),
-        draw(numbers(0.05, 10)),
+        method, ap_deg, lat_deg, total, draw(numbers(0.05, 10)),
         tuple(draw(st.lists(numbers(-50, 50), min_size=3 if tripod else 0, max_size=5))),
         draw(ids if tripod else maybe(ids)), draw(words(16)),
         draw(st.sampled_from(v.SECOND_CHECKS)), draw(_some(ids)),

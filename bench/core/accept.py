@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from bench.core import bounds
+from bench.core.backagain import setting_held
 from bench.core.bounds import BadEntry
 from bench.core.case import Case, fold
 from bench.core.claims import teeth_named_by
 from bench.core.contradiction import Contradiction
 from bench.core.entries import (
     AT_A_SETTING,
+    BY_A_SUPERVISOR,
     FINDINGS,
     Body,
     CaseOpened,
@@ -20,6 +22,7 @@ from bench.core.entries import (
     DisinfectionRecorded,
     Disturbed,
     Draft,
+    Entry,
     GuidePlaneRead,
     InterferenceNoted,
     InterferencesLooked,
@@ -42,7 +45,7 @@ from bench.core.lab import Lab
 from bench.core.release import grounds, judge
 from bench.core.survey import Survey
 from bench.core.teeth import arch_of
-from bench.core.tilt import ROUNDING_DEG, Tilt, total_deg
+from bench.core.tilt import ROUNDING_DEG, Tilt, TiltTooSteep, angle_between_deg, total_deg
 
 
 def check(draft: Draft, case: Case, lab: Lab) -> None:
@@ -56,7 +59,7 @@ def check(draft: Draft, case: Case, lab: Lab) -> None:
         return
     _opened(case)
     _at_the_setting_seen(draft, case)
-    _names_known_entries(draft, case)
+    _names_known_entries(draft, case, lab)
     _on_this_cast(draft, case)
     demand = _DEMANDS.get(type(draft.body))
     if demand:
@@ -99,7 +102,7 @@ def _at_the_setting_seen(draft: Draft, case: Case) -> None:
         raise BadEntry("setting", "setting_has_changed", number=case.now.number)
 
 
-def _names_known_entries(draft: Draft, case: Case) -> None:
+def _names_known_entries(draft: Draft, case: Case, lab: Lab) -> None:
     for entry_id in draft.supersedes:
         if entry_id not in case.by_id:
             raise BadEntry("supersedes", "no_such_entry", value=entry_id)
@@ -107,6 +110,9 @@ def _names_known_entries(draft: Draft, case: Case) -> None:
             raise BadEntry("supersedes", "changed_meanwhile", person=case.aside[entry_id].person)
         if isinstance(case.by_id[entry_id].body, CaseOpened):
             raise BadEntry("supersedes", "opening_stays")
+        if not _may_put_aside(draft.person, case.by_id[entry_id], lab):
+            who = case.by_id[entry_id].person
+            raise BadEntry("supersedes", "by_its_maker_or_a_supervisor", person=who)
 
 
 def _on_this_cast(draft: Draft, case: Case) -> None:
@@ -173,7 +179,25 @@ def _confirmed(draft: Draft, case: Case, lab: Lab) -> None:
         raise BadEntry("finding", "no_such_entry", value=body.finding)
     if entry.id in case.aside:
         raise BadEntry("finding", "changed_meanwhile", person=case.aside[entry.id].person)
+    if not may_be_confirmed(entry, case, lab):
+        raise BadEntry("finding", "marks_of_another_tilt")
     _not_twice(draft, case, lab)
+
+
+def may_be_confirmed(finding: Entry, case: Case, lab: Lab) -> bool:
+    """Say whether a finding can hold at the present setting without being made anew.
+
+    Tripod marks lie level at one tilt only, so they hold at another setting when both tilts are the
+    same within the lab's tolerance for a re-mount, or when a table without a scale leaves it open.
+    """
+    was, now = case.setting_of(finding.setting), case.now
+    if not isinstance(finding.body, TripodMarked) or was is None or now is None:
+        return True
+    before, after = was.tilt, now.tilt
+    if before is None or after is None:
+        return True
+    most_deg = lab.policy.number("remount_tolerance_deg") + ROUNDING_DEG
+    return angle_between_deg(before, after) <= most_deg
 
 
 def _withdrawn(draft: Draft, case: Case, lab: Lab) -> None:
@@ -186,6 +210,16 @@ def _withdrawn(draft: Draft, case: Case, lab: Lab) -> None:
         raise BadEntry("entry", "opening_stays")
     if body.entry in case.aside:
         raise BadEntry("entry", "changed_meanwhile", person=case.aside[body.entry].person)
+    if not _may_put_aside(draft.person, target, lab):
+        raise BadEntry("entry", "by_its_maker_or_a_supervisor", person=target.person)
+
+
+def _may_put_aside(person: str, target: Entry, lab: Lab) -> bool:
+    """A release and what a supervisor stated are taken back by who stated them, or by a supervisor."""
+    if type(target.body) not in BY_A_SUPERVISOR | {Released} or person == target.person:
+        return True
+    known = lab.people.get(person)
+    return known is not None and known.role == "supervisor"
 
 
 def _overruled(draft: Draft, case: Case, lab: Lab) -> None:
@@ -219,6 +253,20 @@ def _remounted(draft: Draft, case: Case, lab: Lab) -> None:
         raise BadEntry("tripod", "no_such_entry", value=body.tripod)
     most = lab.policy.number("remount_tolerance_deg")
     bounds.within("tolerance_deg", body.tolerance_deg, 0.05, most, "degrees")
+    held = setting_held(Survey(case, lab))
+    if body.method == "inclinometer" and held is not None and held.tilt is not None:
+        _total_off(body, held.tilt)
+
+
+def _total_off(body: Remounted, wanted: Tilt) -> None:
+    """Two angles off a tilt make another total than off the level: about 2 % more at 14 degrees."""
+    try:
+        read = Tilt(wanted.ap_deg + body.ap_deg, wanted.lat_deg + body.lat_deg)
+        total = angle_between_deg(read, wanted)
+    except TiltTooSteep:
+        raise BadEntry("total_deg", "total_differs", value=body.total_deg) from None
+    if abs(total - body.total_deg) > 0.01 + 0.01 * total:
+        raise BadEntry("total_deg", "total_differs", value=body.total_deg)
 
 
 def _is_tripod(case: Case, entry_id: str) -> bool:

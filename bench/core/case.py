@@ -27,6 +27,7 @@ from bench.core.entries import (
 )
 from bench.core.standing import put_aside
 from bench.core.teeth import Arch, arch_of, teeth_of
+from bench.core.tilt import Tilt
 
 T = TypeVar("T")
 T_co = TypeVar("T_co", covariant=True)
@@ -77,6 +78,13 @@ class Setting:
     def id(self) -> str:
         """The id of the entry that took the setting: findings name it."""
         return self.entry.id
+
+    @property
+    def tilt(self) -> Tilt | None:
+        """The tilt in degrees, or None on a table without a scale."""
+        if self.ap_deg is None or self.lat_deg is None:
+            return None
+        return Tilt(self.ap_deg, self.lat_deg)
 
 
 @dataclass(frozen=True)

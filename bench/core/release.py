@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -10,6 +10,8 @@ from typing import Literal
 from bench.core.case import Case, Said
 from bench.core.entries import (
     Body,
+    Confirmed,
+    Entry,
     Overruled,
     PhotoKept,
     RecallTaken,
@@ -105,8 +107,27 @@ def _is_ground(body: Body) -> bool:
 
 
 def ground_has_changed(case: Case) -> bool:
-    """Say whether what the present release rests on is no longer what stands."""
-    return case.release is not None and set(case.release.body.grounds) != set(grounds(case))
+    """Say whether what the present release rests on is no longer what stands.
+
+    A further photo, or a finding confirmed once more where it holds already, changes nothing.
+    """
+    if case.release is None:
+        return False
+    then, now = set(case.release.body.grounds), set(grounds(case))
+    held = _held_at(case.by_id[entry_id] for entry_id in then & now)
+    added = (case.by_id[entry_id] for entry_id in now - then)
+    return not then <= now or not all(_adds_nothing(entry, held) for entry in added)
+
+
+def _held_at(entries: Iterable[Entry]) -> set[tuple[str, str | None]]:
+    """The findings that entries make or confirm, each with the setting at which it holds."""
+    return {(e.body.finding if isinstance(e.body, Confirmed) else e.id, e.setting) for e in entries}
+
+
+def _adds_nothing(entry: Entry, held: set[tuple[str, str | None]]) -> bool:
+    if isinstance(entry.body, Confirmed):
+        return (entry.body.finding, entry.setting) in held
+    return isinstance(entry.body, PhotoKept)
 
 
 def state_of(case: Case, verdict: Verdict) -> State:

@@ -43,7 +43,7 @@ def summarise(case: Case, lab: Lab) -> Summary:
         arch=opened.body.arch,
         kennedy=kennedy_text(survey),
         state=state_of(case, verdict),
-        step=next_step(steps_of(survey, verdict)),
+        step=step_of(survey, verdict),
         opened_at=opened.entry.at,
         touched_at=max(entry.at for entry in case.entries),
         blocking=_rules(verdict, "blocks"),
@@ -54,6 +54,12 @@ def summarise(case: Case, lab: Lab) -> Summary:
         teeth=tuple(sorted({*survey.abutments, *(tip.site.tooth for tip in survey.tips)})),
         people=tuple(sorted({entry.person for entry in case.entries})),
     )
+
+
+def step_of(survey: Survey, verdict: Verdict) -> str:
+    """Return the step to do next; a released case has none left but its release."""
+    released = state_of(survey.case, verdict) == "released"
+    return "release" if released else next_step(steps_of(survey, verdict))
 
 
 def _rules(verdict: Verdict, force: str) -> tuple[str, ...]:

@@ -33,6 +33,7 @@ from bench.core.remount import tilt_off
 from bench.core.rules.records import triangle_of
 from bench.core.surfaces import Site
 from bench.core.teeth import side_of
+from bench.core.tilt import Tilt, total_deg
 from bench.demo.people import GAUGES, SURVEYORS, TABLE, TABLE_WITHOUT_SCALE
 from bench.demo.photos import BASE_URL
 from bench.demo.walk import DAY_MS, Walk
@@ -254,13 +255,14 @@ def remount(
     reading = walk.survey.tripod
     assert reading is not None
     off = tilt_off(triangle_of(reading.body).marks_mm, heights_mm)
+    left = Tilt(round(off.ap_deg, 2), round(off.lat_deg, 2))
     tolerance_deg = walk.lab.policy.number("remount_tolerance_deg")
     walk.say(
         Remounted(
             "tripod",
-            ap_deg=round(off.ap_deg, 2),
-            lat_deg=round(off.lat_deg, 2),
-            total_deg=round(off.total_deg, 2),
+            ap_deg=left.ap_deg,
+            lat_deg=left.lat_deg,
+            total_deg=round(total_deg(left), 2),
             tolerance_deg=tolerance_deg,
             heights_mm=heights_mm,
             tripod=reading.entry.id,

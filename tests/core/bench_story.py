@@ -5,7 +5,7 @@ All people, cases and instruments are invented.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import cached_property, lru_cache
@@ -41,6 +41,7 @@ from bench.core.entries import (
     TipChosen,
     TripodMarked,
     UndercutRead,
+    Withdrawn,
     sealed,
 )
 from bench.core.ids import case_code, entry_id
@@ -298,3 +299,13 @@ def _surveyed(kennedy: str) -> Story:
     for site in PLANS[kennedy].tip_sites:
         story.say(a_tip(*site))
     return story
+
+
+def withdrawing(kind: type) -> Callable[[Story], object]:
+    """Return what takes the newest entry of a kind back."""
+    return lambda story: story.say(Withdrawn(story.last(kind).id), reason="misread")
+
+
+def correcting(kind: type, **changes: object) -> Callable[[Story], object]:
+    """Return what corrects the newest entry of a kind."""
+    return lambda story: story.correct(story.last(kind), **changes)

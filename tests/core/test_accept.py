@@ -266,7 +266,7 @@ def test_a_withdrawal_names_an_entry_that_stands() -> None:
 
 @pytest.mark.parametrize(
     ("rule", "covers"),
-    [("B1", "B1:no_tips:"), ("R1", "R3:not_read:45MB"), ("B6", "B6:wants_wire:45MB")],
+    [("B1", "B1:no_tips:|"), ("R1", "R3:not_read:45MB"), ("B6", "B6:wants_wire:45MB")],
 )
 def test_only_what_blocks_now_is_overruled(rule: str, covers: str) -> None:
     story = a_ready_cast()
@@ -319,6 +319,56 @@ def test_a_remount_is_held_to_the_case_and_the_labs_tolerance(
     changes: dict[str, object], field: str, code: str
 ) -> None:
     assert (field, code) == refusal(a_ready_cast(), remounted(**changes))
+
+
+STEEP = SettingTaken(10.0, 10.0, "T1", 0.5)
+
+
+def marked_at_a_steep_tilt() -> Story:
+    story = a_ready_cast()
+    story.say(STEEP)
+    story.say(TRIPOD)
+    return story
+
+
+# At 10°/10° another 1°/1° makes 1.439°; on the level it makes 1.414° (vectors, by hand).
+@pytest.mark.parametrize("total_deg", [1.439, 1.42, 1.46])
+def test_a_remount_read_off_a_steep_tilt_makes_the_total_of_that_tilt(total_deg: float) -> None:
+    story = marked_at_a_steep_tilt()
+
+    read = story.say(remounted(ap_deg=1.0, lat_deg=1.0, total_deg=total_deg))
+
+    assert read == story.entries[-1]
+
+
+@pytest.mark.parametrize("total_deg", [1.0, 1.41, 1.47, 5.0])
+def test_a_remount_whose_total_is_not_that_of_its_readings_is_refused(total_deg: float) -> None:
+    story = marked_at_a_steep_tilt()
+
+    refused = refusal(story, remounted(ap_deg=1.0, lat_deg=1.0, total_deg=total_deg))
+
+    assert ("total_deg", "total_differs") == refused
+
+
+def test_a_remount_is_read_off_the_tilt_that_the_marks_bring_back() -> None:
+    story = a_ready_cast()
+    story.say(STEEP)
+    at_3_and_1 = remounted(ap_deg=1.0, lat_deg=1.0, total_deg=1.415)
+
+    read = story.say(at_3_and_1)
+
+    assert read == story.entries[-1]
+    assert ("total_deg", "total_differs") == refusal(story, replace(at_3_and_1, total_deg=1.45))
+
+
+def test_a_remount_that_would_lie_on_its_side_is_refused() -> None:
+    story = a_ready_cast()
+    story.say(replace(STEEP, ap_deg=45.0, lat_deg=40.0), reason="tipped molar")
+    story.say(TRIPOD)
+
+    refused = refusal(story, remounted(ap_deg=30.0, lat_deg=30.0, total_deg=45.0))
+
+    assert ("total_deg", "total_differs") == refused
 
 
 def test_a_remount_settles_what_was_disturbed_from_the_marks_of_the_case() -> None:

@@ -145,6 +145,11 @@ REFUSED = [
     (lambda: Remounted("tripod", 0, 0, 0, 1, (0, 0), KEY), "heights_mm", "three_heights"),
     (lambda: Remounted("tripod", 0, 0, 0, 1, (0, 0, 0)), "heights_mm", "three_heights"),
     (lambda: Remounted("inclinometer", 0, 0, -1, 1), "total_deg", "out_of_range"),
+    (lambda: Remounted("scored_lines", 3.0, 4.0, 0.5, 1.0), "total_deg", "total_differs"),
+    (lambda: Remounted("scored_lines", 0.2, 0.0, 5.0, 1.0), "total_deg", "total_differs"),
+    (lambda: Remounted("tripod", 3, 0, 0.9, 1, (0, 0, 0), KEY), "total_deg", "total_differs"),
+    (lambda: Remounted("scored_lines", 60.0, 60.0, 90.0, 1.0), "total_deg", "total_differs"),
+    (lambda: Remounted("inclinometer", 3.0, 4.0, 0.5, 1.0), "total_deg", "total_differs"),
     (lambda: Exempted(()), "sites", "missing"),
     (lambda: Overruled("B", ("B1::",)), "rule", "bad_rule"),
     (lambda: Overruled("B1", ()), "covers", "missing"),
@@ -182,6 +187,22 @@ def test_both_ends_of_every_quadrant_are_teeth(tooth: int) -> None:
 )
 def test_values_at_the_ends_of_their_ranges_are_held(body: object) -> None:
     assert type(body) in BODIES
+
+
+# sin² of the total is the sum of both angles' sin²: 3° and 4° make 5.0° (trigonometry, by hand).
+@pytest.mark.parametrize(("total_deg", "fits"), [(5.0, True), (5.05, True), (4.95, True),
+                                                 (5.07, False), (4.93, False)])  # fmt: skip
+def test_a_remounts_total_fits_its_two_angles_but_for_rounding(
+    total_deg: float, fits: bool
+) -> None:
+    def made() -> Remounted:
+        return Remounted("scored_lines", 3.0, 4.0, total_deg, 1.0)
+
+    if fits:
+        assert total_deg == made().total_deg
+    else:
+        with pytest.raises(BadEntry, match="total_differs"):
+            made()
 
 
 def test_a_remount_at_its_tolerance_passes() -> None:

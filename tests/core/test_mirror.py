@@ -52,7 +52,14 @@ def mirror_reason(reason: Reason) -> Reason:
         params["side"] = OTHER[str(params["side"])]
     stem, _, side = reason.problem.rpartition("_")
     problem = f"{stem}_{OTHER[side]}" if side in OTHER else reason.problem
-    return replace(reason, problem=problem, subject=str(mirror(reason.subject)), params=params)  # type: ignore[arg-type]
+    return replace(reason, problem=problem, subject=mirror_subject(reason), params=params)  # type: ignore[arg-type]
+
+
+def mirror_subject(reason: Reason) -> str:
+    """What a reason is about; balance is about the letters of the right, then those of the left."""
+    if reason.rule == "B1":
+        return "|".join(reversed(reason.subject.split("|")))
+    return str(mirror(reason.subject))
 
 
 def comparable(reason: Reason) -> Comparable:

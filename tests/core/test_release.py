@@ -1,4 +1,4 @@
-"""May a cast go to design, what a release rests on, and what recalls it."""
+"""May a cast go to design, what is overruled, and what a release rests on."""
 
 from __future__ import annotations
 
@@ -12,20 +12,16 @@ from hypothesis import strategies as st
 from bench.core.claims import teeth_named_by
 from bench.core.entries import (
     Body,
-    ClaspWished,
     Confirmed,
     Disturbed,
     GuidePlaneRead,
-    GuidePlaneWished,
     InterferencesLooked,
     Overruled,
     PhotoKept,
     PrescriptionRecorded,
-    RecallTaken,
-    Remounted,
-    SettingTaken,
     SurveyLinesDrawn,
     TipChosen,
+    TripodMarked,
     UndercutRead,
     Withdrawn,
 )
@@ -34,11 +30,14 @@ from bench.core.release import grounds, reasons_against
 from bench.core.surfaces import SURFACES
 from tests.core.bench_story import (
     PLANS,
+    TRIPOD,
     Story,
     a_ready_cast,
     a_received_cast,
     a_tilted_cast,
     an_undercut,
+    correcting,
+    withdrawing,
 )
 
 
@@ -53,7 +52,7 @@ def out_of_balance() -> Story:
 
 def overruled() -> Story:
     story = out_of_balance()
-    story.say(Overruled("B1", ("B1:no_shared_letter:",)), person="SV", reason="an obturator")
+    story.say(Overruled("B1", ("B1:no_shared_letter:B|L",)), person="SV", reason="an obturator")
     return story
 
 
@@ -64,14 +63,6 @@ def test_a_case_goes_from_received_to_released() -> None:
     story.release()
 
     assert [*states, story.state] == ["received", "surveying", "ready", "released"]
-
-
-def withdrawing(kind: type) -> Callable[[Story], object]:
-    return lambda story: story.say(Withdrawn(story.last(kind).id), reason="misread")
-
-
-def correcting(kind: type, **changes: object) -> Callable[[Story], object]:
-    return lambda story: story.correct(story.last(kind), **changes)
 
 
 AGAINST: dict[str, Callable[[Story], object]] = {
@@ -116,14 +107,14 @@ def test_a_rule_blocks_or_warns_as_the_lab_says(rule: str) -> None:
 def test_a_reason_that_only_warns_does_not_keep_a_case_from_design() -> None:
     story = out_of_balance().policy("B1", "warns")
 
-    assert story.forces("B1") == {"no_shared_letter:": "warns"}
+    assert story.forces("B1") == {"no_shared_letter:B|L": "warns"}
     assert story.state == "ready"
 
 
 def test_overruling_lets_the_reasons_it_names_pass() -> None:
     story = overruled()
 
-    judged = story.judged["B1:no_shared_letter:"]
+    judged = story.judged["B1:no_shared_letter:B|L"]
 
     assert judged.force == "overruled"
     assert judged.overruling is not None
@@ -136,7 +127,42 @@ def test_overruling_covers_no_other_reason_of_its_rule() -> None:
 
     story.say(Withdrawn(story.of(45, TipChosen).id), reason="no clasp here")
 
-    assert story.forces("B1") == {"empty_side:": "blocks"}
+    assert story.forces("B1") == {"empty_side:|L": "blocks"}
+
+
+def test_overruling_one_imbalance_does_not_cover_the_opposite_one() -> None:
+    story = overruled()
+    story.say(an_undercut(45, "L"))
+
+    story.correct(story.of(45, TipChosen), surface="L")
+    story.correct(story.of(35, TipChosen), surface="MB")
+
+    assert story.forces("B1") == {"no_shared_letter:L|B": "blocks"}
+
+
+@pytest.mark.parametrize(
+    ("rule", "problem", "changes"),
+    [
+        ("R5", "not_ringed", {"ringed": False}),
+        ("R6", "weak", {"d_ab_mm": 20.0, "d_ac_mm": 20.0, "d_bc_mm": 20.0}),
+        ("R6", "thin", {"d_ab_mm": 40.0, "d_ac_mm": 25.0, "d_bc_mm": 20.0}),
+    ],
+)
+def test_overruling_one_tripod_does_not_cover_another(
+    rule: str, problem: str, changes: dict[str, object]
+) -> None:
+    story = a_ready_cast().policy(rule, "blocks").policy("tripod_least_altitude_mm", "15")
+    story.say(Withdrawn(story.last(TripodMarked).id), reason="rubbed off")
+    first = story.say(replace(TRIPOD, **changes))  # type: ignore[arg-type]
+    keys = tuple(f"{rule}:{found}" for found in story.forces(rule))
+    story.say(Overruled(rule, keys), person="SV", reason="stone is soft")
+    before = story.forces(rule)[f"{problem}:{first.id}"]
+
+    again = story.correct(first, tip_height_mm=21.0)
+
+    assert before == "overruled"
+    assert story.forces(rule)[f"{problem}:{again.id}"] == "blocks"
+    assert set(story.forces(rule).values()) == {"blocks"}
 
 
 def test_overruling_one_site_does_not_overrule_another() -> None:
@@ -151,12 +177,12 @@ def test_overruling_one_site_does_not_overrule_another() -> None:
 
 def test_an_overruling_ends_with_its_setting() -> None:
     story = overruled()
-    story.tilt(3.0, 2.0)
+    story.tilt(3.0, 1.5)
 
     for key in sorted(story.forces("S2")):
         story.say(Confirmed(key.rsplit(":", 1)[1]))
 
-    assert story.forces("B1") == {"no_shared_letter:": "blocks"}
+    assert story.forces("B1") == {"no_shared_letter:B|L": "blocks"}
 
 
 def test_an_overruling_taken_back_blocks_again() -> None:
@@ -164,108 +190,12 @@ def test_an_overruling_taken_back_blocks_again() -> None:
 
     story.say(Withdrawn(story.last(Overruled).id), person="SV", reason="not so")
 
-    assert story.forces("B1") == {"no_shared_letter:": "blocks"}
-
-
-def released() -> Story:
-    story = a_ready_cast()
-    story.release()
-    return story
-
-
-@pytest.mark.parametrize(
-    "happens",
-    [
-        lambda story: story.say(SettingTaken(3.0, 2.0, "T1", 0.5)),
-        withdrawing(UndercutRead),
-        withdrawing(PhotoKept),
-        lambda story: story.correct(story.last(UndercutRead), drop_mm=1.0),
-        lambda story: story.say(ClaspWished(34, "B", "bar", "co_cr", 0.25)),
-        lambda story: story.say(GuidePlaneWished(34, "M")),
-        lambda story: story.say(Disturbed("cast_dropped")),
-        lambda story: story.hear(an_undercut(45, "MB", contact="none", drop_mm=None)),
-    ],
-    ids=["setting", "reading", "photo", "correction", "clasp", "plane", "disturbance", "dispute"],
-)
-def test_a_release_is_recalled_when_its_ground_changes(
-    happens: Callable[[Story], object],
-) -> None:
-    story = released()
-
-    happens(story)
-
-    assert story.state == "recalled"
-
-
-@pytest.mark.parametrize(
-    "body",
-    [
-        Remounted("inclinometer", 0.1, 0.0, 0.1, 1.0),
-        Remounted("inclinometer", 3.0, 0.0, 3.0, 1.0),
-        PhotoKept("c" * 64, "image/jpeg", 10, 10, "cast"),
-    ],
-)
-def test_putting_the_cast_back_weeks_later_recalls_nothing(body: Body) -> None:
-    story = released()
-
-    story.say(body)
-
-    assert story.state == "released"
-
-
-def test_taking_back_the_remount_that_settled_a_disturbance_recalls_the_release() -> None:
-    story = a_ready_cast()
-    fell = story.say(Disturbed("table_moved"))
-    again = story.say(Remounted("inclinometer", 0.1, 0.0, 0.1, 1.0, settles=(fell.id,)))
-    story.release()
-
-    story.say(Withdrawn(again.id), reason="other cast")
-
-    assert story.state == "recalled"
-
-
-def test_taking_back_what_recalled_a_release_lets_it_stand() -> None:
-    story = released()
-    taken = story.say(SettingTaken(3.0, 2.0, "T1", 0.5))
-
-    story.say(Withdrawn(taken.id), reason="table was never moved")
-
-    assert story.state == "released"
-
-
-def test_a_recalled_case_goes_back_to_the_bench_and_out_again() -> None:
-    story = released()
-    first = story.entries[-1]
-    story.correct(story.last(UndercutRead), drop_mm=1.0)
-    story.say(RecallTaken(first.id), person="SV")
-    back = story.state
-
-    story.release()
-
-    assert (back, story.state) == ("ready", "released")
-
-
-def test_a_recall_for_a_new_setting_goes_back_to_surveying() -> None:
-    story = released()
-    first = story.entries[-1]
-    story.say(SettingTaken(3.0, 2.0, "T1", 0.5))
-
-    story.say(RecallTaken(first.id), person="SV")
-
-    assert story.state == "surveying"
-
-
-def test_two_tablets_may_release_one_case_and_one_is_taken_back() -> None:
-    story = released()
-    twin = story.hear(story.entries[-1].body)
-
-    story.say(RecallTaken(twin.id), person="SV")
-
-    assert story.state == "released"
+    assert story.forces("B1") == {"no_shared_letter:B|L": "blocks"}
 
 
 def test_a_release_rests_on_what_stands() -> None:
-    story = released()
+    story = a_ready_cast()
+    story.release()
     story.say(Withdrawn(story.last(GuidePlaneRead).id), reason="misread")
 
     named = {story.case.by_id[key].kind for key in grounds(story.case)}

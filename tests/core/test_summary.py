@@ -6,7 +6,14 @@ import pytest
 
 from bench.core.bounds import BadEntry
 from bench.core.case import fold
-from bench.core.entries import Overruled, TeethRecorded, TipChosen, UndercutRead, Withdrawn
+from bench.core.entries import (
+    InterferencesLooked,
+    Overruled,
+    TeethRecorded,
+    TipChosen,
+    UndercutRead,
+    Withdrawn,
+)
 from bench.core.summary import Summary, kennedy_text, summarise
 from tests.core.bench_story import CODE, Story, a_ready_cast, a_received_cast, an_undercut
 
@@ -36,6 +43,25 @@ def test_a_released_case_has_nothing_against_it() -> None:
     assert (line.state, line.step, line.blocking, line.warning) == ("released", "release", (), ())
 
 
+def test_a_released_case_waits_at_its_release_whatever_the_lab_asks_since() -> None:
+    story = a_ready_cast()
+    story.release()
+
+    story.policy("whole_arch_lines", "on")
+
+    line = line_of(story)
+    assert (line.state, line.step, line.blocking) == ("released", "release", ("R4",))
+
+
+def test_a_recalled_case_waits_at_the_step_that_is_to_be_done_again() -> None:
+    story = a_ready_cast()
+    story.release()
+
+    story.say(Withdrawn(story.last(InterferencesLooked).id), reason="other cast")
+
+    assert (line_of(story).state, line_of(story).step) == ("recalled", "interferences")
+
+
 def test_stale_findings_contradictions_and_people_are_counted() -> None:
     story = a_ready_cast()
     story.tilt(3.0, 2.0)
@@ -51,7 +77,7 @@ def test_stale_findings_contradictions_and_people_are_counted() -> None:
 def test_overrulings_are_counted() -> None:
     story = a_ready_cast()
     story.say(Withdrawn(story.last(TipChosen).id), reason="moved")
-    story.say(Overruled("B1", ("B1:empty_side:",)), person="SV", reason="an obturator")
+    story.say(Overruled("B1", ("B1:empty_side:B|",)), person="SV", reason="an obturator")
 
     assert (line_of(story).overruled, line_of(story).blocking) == (1, ())
 

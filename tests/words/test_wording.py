@@ -74,7 +74,7 @@ def test_depths_and_materials_in_a_reason_are_shown_as_the_reader_prefers():
 
 def test_sides_in_a_reason_are_the_patients():
     reason = Reason(
-        "B1", "empty_side", "retention", params={"right": "B", "left": "", "side": "left"}
+        "B1", "empty_side", "retention", "B|", {"right": "B", "left": "", "side": "left"}
     )
 
     assert (

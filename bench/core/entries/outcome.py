@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 from bench.core import bounds
 from bench.core.bounds import BadEntry
 from bench.core.entries import vocabulary as v
+from bench.core.tilt import Tilt, TiltTooSteep, total_deg
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +53,28 @@ class Remounted:
             bounds.within(name, getattr(self, name), -90.0, 90.0, "degrees")
         bounds.within("total_deg", self.total_deg, 0.0, 90.0, "degrees")
         bounds.within("tolerance_deg", self.tolerance_deg, 0.05, 10.0, "degrees")
+        self._total_of_both_angles()
         bounds.text("surveyor", self.surveyor, most=16)
         bounds.one_of("second_check", self.second_check, v.SECOND_CHECKS)
         self._tripod_and_heights()
         for disturbed in self.settles:
             bounds.entry_id("settles", disturbed)
+
+    def _total_of_both_angles(self) -> None:
+        """Read on the level the total follows from the angles; off a tilt it depends on that tilt too.
+
+        What two readings of an inclinometer differ by is at least cos 45° of the total they make on
+        the level, no setting being steeper than 45° along an axis.
+        """
+        try:
+            total = total_deg(Tilt(self.ap_deg, self.lat_deg))
+        except TiltTooSteep:
+            raise BadEntry("total_deg", "total_differs", value=self.total_deg) from None
+        least = 0.7 * total if self.method == "inclinometer" else total
+        most = inf if self.method == "inclinometer" else total
+        room = 0.01 + 0.01 * total
+        if not least - room <= self.total_deg <= most + room:
+            raise BadEntry("total_deg", "total_differs", value=self.total_deg)
 
     def _tripod_and_heights(self) -> None:
         for height in self.heights_mm:

@@ -33,7 +33,8 @@ def balanced(survey: Survey) -> Iterator[Reason]:
         params["side"] = "left" if balance.right_letters else "right"
     ids = tuple(counted.tip.entry.id for counted in survey.tips)
     problem = "none_counts" if survey.tips and balance.reason == "no_tips" else balance.reason
-    yield Reason("B1", problem, "retention", params=params, entries=ids)
+    letters = f"{params['right']}|{params['left']}"
+    yield Reason("B1", problem, "retention", letters, params, ids)
 
 
 def exemption_holds(survey: Survey) -> bool:

@@ -77,17 +77,26 @@ def tripod(survey: Survey) -> Iterator[Reason]:
         return
     for name in _DECLARED:
         if not getattr(reading.body, name):
-            yield Reason("R5", f"not_{name}", "tripod", entries=(reading.entry.id,))
+            yield Reason("R5", f"not_{name}", "tripod", reading.entry.id, {}, (reading.entry.id,))
     if not tripod_photos(survey):
-        yield Reason("R5", "no_photo", "tripod", entries=(reading.entry.id,))
+        yield Reason("R5", "no_photo", "tripod", reading.entry.id, {}, (reading.entry.id,))
 
 
 def tripod_photos(survey: Survey) -> tuple[PhotoKept, ...]:
-    """Return the standing photos of the tripod that counts, newest last."""
-    reading = survey.tripod
-    wanted = reading.entry.id if reading else None
+    """Return the standing photos of the tripod that counts, newest last.
+
+    A correction of the distances leaves the marks where they are, so their photos go on counting.
+    """
+    marked: set[str | None] = set()
+    waiting = [survey.tripod.entry.id] if survey.tripod else []
+    while waiting:
+        entry_id = waiting.pop()
+        entry = survey.case.by_id.get(entry_id)
+        if entry is not None and entry_id not in marked and isinstance(entry.body, TripodMarked):
+            marked.add(entry_id)
+            waiting += entry.supersedes
     photos = survey.case.said(PhotoKept)
-    return tuple(s.body for s in photos if s.body.shows == "tripod" and s.body.about == wanted)
+    return tuple(s.body for s in photos if s.body.shows == "tripod" and s.body.about in marked)
 
 
 def tripod_width(survey: Survey) -> Iterator[Reason]:
@@ -101,12 +110,12 @@ def tripod_width(survey: Survey) -> Iterator[Reason]:
     limit_deg = policy.number("tripod_sd_limit_deg")
     if worst_deg > limit_deg + _ROUNDING:
         params: dict[str, Param] = {"sd_deg": round(worst_deg, 2), "limit_deg": limit_deg}
-        yield Reason("R6", "weak", "tripod", "", params, (reading.entry.id,))
+        yield Reason("R6", "weak", "tripod", reading.entry.id, params, (reading.entry.id,))
     altitude_mm = triangle.least_altitude_mm
     least_mm = policy.number("tripod_least_altitude_mm")
     if altitude_mm < least_mm - _ROUNDING:
         narrow: dict[str, Param] = {"altitude_mm": round(altitude_mm, 1), "least_mm": least_mm}
-        yield Reason("R6", "thin", "tripod", "", narrow, (reading.entry.id,))
+        yield Reason("R6", "thin", "tripod", reading.entry.id, narrow, (reading.entry.id,))
 
 
 def triangle_of(marked: TripodMarked) -> Triangle:

@@ -60,7 +60,7 @@ def test_a_case_balances_as_its_cell_of_the_table(right: str, left: str, balance
 def test_what_is_out_of_balance_is_said(
     right: str, left: str, problem: str, params: dict[str, str]
 ) -> None:
-    reason = a_cast_with_tips(right, left).reason(f"B1:{problem}:")
+    reason = a_cast_with_tips(right, left).reason(f"B1:{problem}:{right}|{left}")
 
     assert params == dict(reason.params)
 
@@ -69,7 +69,7 @@ def test_chosen_tips_that_were_not_read_do_not_count() -> None:
     story = a_tilted_cast()
     chosen = story.hear(a_tip(45, "B")), story.hear(a_tip(35, "B"))
 
-    reason = story.reason("B1:none_counts:")
+    reason = story.reason("B1:none_counts:|")
 
     assert {one.id for one in chosen} == set(reason.entries)
 
@@ -107,7 +107,7 @@ def test_named_guide_planes_read_at_the_setting_stand_for_balance() -> None:
 
 
 def test_a_guide_plane_that_was_not_read_stands_for_nothing() -> None:
-    assert an_exempted_cast("45D", "44D").forces("B1") == {"no_shared_letter:": "blocks"}
+    assert an_exempted_cast("45D", "44D").forces("B1") == {"no_shared_letter:B|L": "blocks"}
 
 
 def test_an_exemption_ends_with_its_setting() -> None:
@@ -115,7 +115,7 @@ def test_an_exemption_ends_with_its_setting() -> None:
 
     story.tilt(3.0, 2.0)
 
-    assert story.forces("B1") == {"none_counts:": "blocks"}
+    assert story.forces("B1") == {"none_counts:|": "blocks"}
 
 
 def test_an_exemption_ends_when_a_plane_is_taken_back() -> None:
@@ -123,7 +123,7 @@ def test_an_exemption_ends_when_a_plane_is_taken_back() -> None:
 
     story.say(Withdrawn(story.of(45, GuidePlaneRead).id), reason="wrong tooth")
 
-    assert story.forces("B1") == {"no_shared_letter:": "blocks"}
+    assert story.forces("B1") == {"no_shared_letter:B|L": "blocks"}
 
 
 def test_each_tip_wants_reciprocation() -> None:
@@ -317,7 +317,7 @@ def test_an_upper_cast_is_judged_by_the_same_rules() -> None:
         story.say(a_tip(tooth, surface))
 
     assert story.survey.kennedy.kennedy_class == "II"
-    assert story.forces("B1") == {"no_shared_letter:": "blocks"}
+    assert story.forces("B1") == {"no_shared_letter:B|L": "blocks"}
 
 
 def test_a_gauge_added_later_counts_from_its_first_check() -> None:

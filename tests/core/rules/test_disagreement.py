@@ -88,7 +88,7 @@ def test_a_tip_on_a_tooth_found_missing_later_holds_nothing() -> None:
 
     assert story.survey.tips == story.survey.counted_tips
     assert [35] == [tip.tooth for tip in story.survey.retentive]
-    assert story.forces("B1") == {"empty_side:": "blocks"}
+    assert story.forces("B1") == {"empty_side:|B": "blocks"}
 
 
 def test_teeth_of_the_other_arch_block_and_are_left_out() -> None:

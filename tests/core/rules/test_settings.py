@@ -105,7 +105,7 @@ def test_a_new_setting_makes_every_finding_stale() -> None:
 
 def test_confirming_each_stale_finding_makes_the_cast_ready_again() -> None:
     story = a_ready_cast()
-    story.tilt(3.0, 2.0)
+    story.tilt(3.0, 1.5)
 
     for key in sorted(story.forces("S2")):
         story.say(Confirmed(key.rsplit(":", 1)[1]))
