@@ -75,6 +75,8 @@ def stories(draw: st.DrawFn) -> Story:
 
 def everything(entries: list[Entry]) -> tuple[object, ...]:
     case = fold(CODE, entries)
+    if not case.said(CaseOpened):
+        return case.standing, case.aside, case.now, case.contradictions
     survey = Survey(case, LAB)
     verdict = judge(survey)
     found = [(one.reason, one.force) for one in verdict.judged]
