@@ -7,7 +7,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from bench.core.ids import code_from_typed
 from bench.core.release import STATES
 from bench.core.steps import STEPS
 from bench.core.summary import Summary
@@ -16,6 +15,7 @@ from bench.store.readmodels import ReadModels
 
 MOST = 4000
 PAGE_LINES = 40
+_MOST_WORDS = 4
 OPEN = ("recalled", "received", "surveying", "ready", "unopened", "unreadable")
 ALL_STATES = (*STATES, "unopened", "unreadable")
 LAYOUTS = ("steps", "list")
@@ -91,8 +91,9 @@ class Lines:
         if self.bad_tooth:
             return ()
         found = self._narrowed()
-        for word in self.asked.text.split():
-            found = {code: line for code, line in found.items() if code in self._said_of(word)}
+        for word in self._words_to_try:
+            meant = self._said_of(word)
+            found = {code: line for code, line in found.items() if code in meant}
         return tuple(sorted(found.values(), key=lambda line: (line.opened_at, line.code)))
 
     @property
@@ -142,14 +143,18 @@ class Lines:
         """The words of the search that can only be a number or a code: the tables find them at once."""
         return tuple(word for word in self.asked.text.split() if not self._may_be_more(word))
 
+    @cached_property
+    def _words_to_try(self) -> tuple[str, ...]:
+        return tuple(word for word in self.asked.text.split() if self._may_be_more(word))[
+            :_MOST_WORDS
+        ]
+
     def _may_be_more(self, word: str) -> bool:
         return word.upper() in self.people or tooth_from(word, self.numbering) is not None
 
     def _said_of(self, word: str) -> Found:
         """Return the lines that a word speaks of: by number or code, by tooth, by person."""
-        if word in self._plain_words:
-            return self._by_text(word)
-        found = self._by_text(word)
+        found = _by_code(self.models.board(text=word, limit=MOST))
         if word.upper() in self.people:
             found |= _by_code(self.models.board(person=word.upper(), limit=MOST))
         tooth = tooth_from(word, self.numbering)
@@ -157,17 +162,6 @@ class Lines:
             found if tooth is None else found | _by_code(self.models.board(tooth=tooth, limit=MOST))
         )
 
-    def _by_text(self, word: str) -> Found:
-        return _by_code(self.models.board(text=word, limit=MOST))
-
 
 def _by_code(lines: Iterable[Summary]) -> Found:
     return {line.code: line for line in lines}
-
-
-def code_in(text: str) -> str | None:
-    """Return the label code that a search is as a whole, or None."""
-    try:
-        return code_from_typed(text)
-    except ValueError:
-        return None
