@@ -18,6 +18,14 @@ from bench.compute.given import (
     TripodGiven,
     WhatIfGiven,
 )
+from bench.compute.studies import (
+    ChartGiven,
+    KappaGiven,
+    PrecisionGiven,
+    chart,
+    kappa,
+    precision,
+)
 from bench.compute.tilts import angle, find, what_if
 from bench.compute.tripods import remount, tripod
 
@@ -32,6 +40,9 @@ COMPUTATIONS: dict[str, Computation] = {
     "remount": Computation(RemountGiven, remount),
     "retention": Computation(RetentionGiven, retention),
     "lines": Computation(LinesGiven, lines),
+    "precision": Computation(PrecisionGiven, precision),
+    "kappa": Computation(KappaGiven, kappa),
+    "chart": Computation(ChartGiven, chart),
 }
 
 
