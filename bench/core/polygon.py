@@ -66,7 +66,8 @@ def holds(polygon: Polygon, x: float, y: float) -> bool:
     before = polygon[-1]
     for corner in polygon:
         along_x, along_y = corner.x - before.x, corner.y - before.y
-        if along_x * (y - before.y) - along_y * (x - before.x) < -SAME_PLACE:
+        inside = along_x * (y - before.y) - along_y * (x - before.x)
+        if inside < -SAME_PLACE * hypot(along_x, along_y):
             return False
         before = corner
     return len(polygon) > 2
