@@ -149,7 +149,7 @@ def test_no_tilt_misses_less_than_the_one_shown_for_a_conflict() -> None:
         assert pytest.approx(found.miss_mm, abs=1e-6) == max(by_mm)
         assert not find_tilt(asking_less(sites, found.miss_mm - 1e-6)).feasible
         assert find_tilt(asking_less(sites, found.miss_mm + 1e-6)).feasible
-    assert missed > 20
+    assert missed >= 20
 
 
 def test_the_mirror_image_of_a_case_mirrors_every_answer() -> None:
