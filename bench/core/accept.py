@@ -110,7 +110,7 @@ def _names_known_entries(draft: Draft, case: Case, lab: Lab) -> None:
             raise BadEntry("supersedes", "changed_meanwhile", person=case.aside[entry_id].person)
         if isinstance(case.by_id[entry_id].body, CaseOpened):
             raise BadEntry("supersedes", "opening_stays")
-        if not _may_put_aside(draft.person, case.by_id[entry_id], lab):
+        if not may_put_aside(draft.person, case.by_id[entry_id], case, lab):
             who = case.by_id[entry_id].person
             raise BadEntry("supersedes", "by_its_maker_or_a_supervisor", person=who)
 
@@ -210,16 +210,39 @@ def _withdrawn(draft: Draft, case: Case, lab: Lab) -> None:
         raise BadEntry("entry", "opening_stays")
     if body.entry in case.aside:
         raise BadEntry("entry", "changed_meanwhile", person=case.aside[body.entry].person)
-    if not _may_put_aside(draft.person, target, lab):
+    if not may_put_aside(draft.person, target, case, lab):
         raise BadEntry("entry", "by_its_maker_or_a_supervisor", person=target.person)
 
 
-def _may_put_aside(person: str, target: Entry, lab: Lab) -> bool:
-    """A release and what a supervisor stated are taken back by who stated them, or by a supervisor."""
-    if type(target.body) not in BY_A_SUPERVISOR | {Released} or person == target.person:
+def may_put_aside(person: str, target: Entry, case: Case, lab: Lab) -> bool:
+    """Say whether a person may take an entry back or correct it.
+
+    A release and what a supervisor stated are put aside by who stated them or by a supervisor, and so
+    is an entry that itself puts such a one aside: else taking it back would be a way round.
+    """
+    if person == target.person:
         return True
     known = lab.people.get(person)
-    return known is not None and known.role == "supervisor"
+    if known is not None and known.active and known.role == "supervisor":
+        return True
+    return not any(_is_decisive(one.body) for one in (target, *_put_aside_by(target, case)))
+
+
+def _is_decisive(body: Body) -> bool:
+    return type(body) in BY_A_SUPERVISOR | {Released}
+
+
+def _put_aside_by(entry: Entry, case: Case) -> list[Entry]:
+    """Return what an entry withdraws or supersedes, and what these do, each once."""
+    found: dict[str, Entry] = {}
+    waiting = [entry]
+    while waiting:
+        one = waiting.pop()
+        named = (*one.supersedes, *((one.body.entry,) if isinstance(one.body, Withdrawn) else ()))
+        fresh = [case.by_id[key] for key in named if key in case.by_id and key not in found]
+        found.update((one.id, one) for one in fresh)
+        waiting += fresh
+    return list(found.values())
 
 
 def _overruled(draft: Draft, case: Case, lab: Lab) -> None:

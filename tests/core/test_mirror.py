@@ -57,7 +57,7 @@ def mirror_reason(reason: Reason) -> Reason:
 
 def mirror_subject(reason: Reason) -> str:
     """What a reason is about; balance is about the letters of the right, then those of the left."""
-    if reason.rule == "B1":
+    if reason.rule in ("B1", "B5"):
         return "|".join(reversed(reason.subject.split("|")))
     return str(mirror(reason.subject))
 

@@ -14,6 +14,7 @@ from bench.core.entries import (
     InterferencesLooked,
     Overruled,
     PersonAdded,
+    PersonChanged,
     RecallTaken,
     Withdrawn,
 )
@@ -107,3 +108,28 @@ def test_what_anybody_may_state_anybody_may_take_back(put_aside: Way, field: str
     put_aside(story, looked, "CD")
 
     assert looked.id in story.case.aside
+
+
+@deciding
+def test_taking_a_taking_back_back_is_no_way_round(
+    state: Callable[[Story], Entry], maker: str
+) -> None:
+    story = a_peopled_lab()
+    entry = state(story)
+    gone = taken_back(story, entry, "EF")
+
+    with pytest.raises(BadEntry, match="by_its_maker_or_a_supervisor"):
+        taken_back(story, gone, "CD")
+
+    assert entry.id in story.case.aside
+    taken_back(story, gone, "SV")
+    assert entry.id not in story.case.aside
+
+
+def test_a_supervisor_who_has_left_is_none_any_more() -> None:
+    story = a_peopled_lab()
+    entry = overruling(story)
+    story.say(PersonChanged("EF", "supervisor", False), person="SV")
+
+    with pytest.raises(BadEntry, match="by_its_maker_or_a_supervisor"):
+        taken_back(story, entry, "EF")

@@ -118,7 +118,8 @@ def same_gauge(survey: Survey) -> Iterator[Reason]:
     if right and left and not _alike(right, left):
         params: dict[str, Param] = {"right_mm": _list(right), "left_mm": _list(left)}
         ids = tuple(counted.tip.entry.id for counted in survey.counted_tips)
-        yield Reason("B5", "sides_differ", "retention", params=params, entries=ids)
+        sizes_of_both = "|".join(",".join(sizes) for sizes in (_list(right), _list(left)))
+        yield Reason("B5", "sides_differ", "retention", sizes_of_both, params, ids)
 
 
 def _alike(right: list[float], left: list[float]) -> bool:

@@ -231,7 +231,8 @@ def the_gauges(right_mm: float, left_mm: float) -> dict[str, str]:
 def test_both_sides_use_the_same_gauge(right_mm: float, left_mm: float, alike: bool) -> None:
     found = the_gauges(right_mm, left_mm)
 
-    assert ({} if alike else {"sides_differ:": "warns"}) == found
+    key = f"sides_differ:{right_mm:.2f}|{left_mm:.2f}"
+    assert ({} if alike else {key: "warns"}) == found
 
 
 @pytest.mark.parametrize("kennedy", ["I", "II"])
@@ -294,7 +295,7 @@ def test_a_tip_in_front_of_the_axis_on_the_extension_side_wants_wire() -> None:
 
 @pytest.mark.parametrize(
     ("rule", "key"),
-    [("B3", "no_reciprocation:45MB"), ("B5", "sides_differ:"), ("B4", "too_shallow:45MB")],
+    [("B3", "no_reciprocation:45MB"), ("B5", "sides_differ:0.25|0.50"), ("B4", "too_shallow:45MB")],
 )
 def test_a_lab_may_let_a_warning_block(rule: str, key: str) -> None:
     story = a_tilted_cast().policy(rule, "blocks")
