@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from flask import Blueprint, url_for
 
+from bench.core.accept import may_be_confirmed
 from bench.core.case import Case
 from bench.core.entries import FINDINGS, Entry
 from bench.web import telling
@@ -35,6 +36,12 @@ def stale_findings(page: StepPage, step: str = "") -> list[StaleFinding]:
     """Return the findings that count and are stale, of one step or of all, in the order of the rules."""
     judged = [one.reason for one in page.verdict.judged if one.reason.rule == "S2"]
     return [_stale(page, one.subject, one.step) for one in judged if step in ("", one.step)]
+
+
+@blueprint.app_template_global()
+def confirmable(page: StepPage, entry_id: str) -> bool:
+    """Say whether a stale finding may be confirmed, or has to be made anew at this setting."""
+    return may_be_confirmed(page.case.by_id[entry_id], page.case, page.lab)
 
 
 def _stale(page: StepPage, entry_id: str, step: str) -> StaleFinding:

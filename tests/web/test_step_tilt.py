@@ -175,10 +175,13 @@ def stale(bench):
     return made
 
 
-def test_stale_findings_of_every_kind_are_listed(bench, stale):
+def test_stale_findings_of_every_kind_are_listed_the_tripod_to_be_marked_anew(bench, stale):
     page = bench.at("tilt")
 
-    assert [entry.id for entry in stale] == [form.value("finding") for form in confirm_forms(page)]
+    *others, _ = stale
+    assert [entry.id for entry in others] == [form.value("finding") for form in confirm_forms(page)]
+    assert words(bench, "steppages.stale.anew") in page.text
+    assert f"/case/{bench.code}/tripod" in page.links
 
 
 def test_a_stale_finding_leads_to_its_site(bench, stale):
