@@ -91,18 +91,16 @@ _Memory = tuple[tuple[int, ...], ...]
 def _met(deviations_sd: Sequence[float], rule: Rule, side: Side) -> list[Signal]:
     sign = 1 if side == "high" else -1
     beyond = [sign * value > rule.beyond_sd for value in deviations_sd]
-    signals: list[Signal] = []
-    for at in range(len(beyond)):
-        window = range(max(0, at - rule.window + 1), at + 1)
-        behind = tuple(i for i in window if beyond[i])
-        if len(behind) < rule.hits or not beyond[at]:
+    met: list[tuple[int, list[int]]] = []
+    for at in (i for i, is_beyond in enumerate(beyond) if is_beyond):
+        behind = [i for i in range(max(0, at - rule.window + 1), at + 1) if beyond[i]]
+        if len(behind) < rule.hits:
             continue
-        if signals and set(behind) & set(signals[-1].indexes):
-            behind = tuple(sorted({*signals[-1].indexes, *behind}))
-            signals[-1] = Signal(rule.name, side, behind, signals[-1].at)
+        if met and behind[0] <= met[-1][1][-1]:
+            met[-1][1].extend([i for i in behind if i > met[-1][1][-1]])
         else:
-            signals.append(Signal(rule.name, side, behind, at))
-    return signals
+            met.append((at, behind))
+    return [Signal(rule.name, side, tuple(behind), at) for at, behind in met]
 
 
 @lru_cache(maxsize=32)
