@@ -42,6 +42,7 @@ def given() -> dict[str, object]:
         "t": speech.say, "language": speech.LANGUAGE, "who": seats.person(),
         "display": display.display(), "csrf_token": security.csrf_token(), "asset": asset,
         "new_entry_id": clock.new_entry_id, "lock_href": url_for("people.lock_tablet"),
+        "who_href": url_for("people.who"),
         "idle_seconds": int(book.lab().policy.number("idle_lock_s")),
         "tooth_text": tooth_text, "site_text": site_text, "gauge_text": gauge_text,
         "code_text": shown_code, "field_name": speech.field_name,

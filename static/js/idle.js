@@ -1,5 +1,6 @@
 // @ts-check
-/** Locks the page when nobody has touched it for data-idle-seconds, also after the tablet slept. */
+/** Covers the page when nobody has touched it for data-idle-seconds, also after the tablet slept. */
+import { cover } from "./cover.js";
 
 const LOOK_MS = 5000;
 
@@ -19,17 +20,15 @@ export function isIdle(lastMs, nowMs, idleSeconds) {
  */
 export function watchIdle(body, now = Date.now) {
   const seconds = Number(body.dataset.idleSeconds ?? 0);
-  const form = /** @type {HTMLFormElement | null} */ (document.getElementById("lock"));
-  if (!seconds || !form) return;
+  const dialog = document.getElementById("cover");
+  if (!seconds || !(dialog instanceof HTMLDialogElement)) return;
   let last = now();
-  let locked = false;
   const touched = () => {
     if (!isIdle(last, now(), seconds)) last = now();
   };
   const look = () => {
-    if (locked || !isIdle(last, now(), seconds)) return;
-    locked = true;
-    form.requestSubmit();
+    if (dialog.open || !isIdle(last, now(), seconds)) return;
+    cover(dialog, () => { last = now(); });
   };
   for (const name of ["pointerdown", "keydown", "wheel", "touchmove"]) {
     document.addEventListener(name, touched, { passive: true, capture: true });

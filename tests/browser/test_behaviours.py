@@ -1,4 +1,4 @@
-"""The behaviours of a page in a real browser: pad, stepper, question, double tap, arch, lock, scan."""
+"""The behaviours of a page in a real browser: pad, stepper, question, double tap, arch, scan."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import re
 from collections.abc import Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from io import BytesIO
-from pathlib import Path
 from threading import Thread
 from types import SimpleNamespace
 from urllib.parse import urlsplit
@@ -15,12 +14,13 @@ import pytest
 import qrcode
 from jinja2 import Environment, FileSystemLoader
 from PIL import Image
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, expect
 
 from bench.core.arch import arch_model
 from bench.places import static, templates
 from bench.web.archmap import draw
 from bench.words import Words
+from tests.browser.conftest import launched
 
 BENCH = """
 {% extends 'shell/bench.html' %}
@@ -106,24 +106,12 @@ def address() -> Iterator[str]:
 
 
 @pytest.fixture(scope="module")
-def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+def browser(playwright: Playwright, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
     film = tmp_path_factory.mktemp("camera") / "label.mjpeg"
     film.write_bytes(label_jpeg() * 4)
-    arguments = [
-        "--no-sandbox",
-        "--use-fake-ui-for-media-stream",
-        "--use-fake-device-for-media-stream",
-        f"--use-file-for-fake-video-capture={film}",
-    ]
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=chromium_path(), args=arguments)
-        yield chromium
-        chromium.close()
-
-
-def chromium_path() -> str | None:
-    debian = Path("/usr/bin/chromium")
-    return str(debian) if debian.exists() else None
+    chromium = launched(playwright, film)
+    yield chromium
+    chromium.close()
 
 
 def label_jpeg() -> bytes:
@@ -211,19 +199,6 @@ def test_a_tap_on_a_surface_opens_it(page: Page) -> None:
     page.locator('a[data-surface="MB"]').tap(position={"x": 30, "y": 30})
 
     expect(page).to_have_url(re.compile(r"/map/34MB$"))
-
-
-def test_a_forgotten_page_locks_itself(browser: Browser, address: str) -> None:
-    context = browser.new_context()
-    page = context.new_page()
-    page.clock.install()
-    page.goto(address)
-    page.clock.fast_forward(595_000)
-    assert not page.url.endswith("/locked")
-    page.clock.run_for(11_000)
-
-    expect(page).to_have_url(re.compile(r"/locked$"))
-    context.close()
 
 
 def test_a_label_before_the_camera_opens_its_case(page: Page) -> None:

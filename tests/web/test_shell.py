@@ -16,6 +16,7 @@ READER = {
     "csrf_token": "token",
     "asset": "/static/{}".format,
     "lock_href": "/lock",
+    "who_href": "/who",
     "idle_seconds": 600,
     "who": SimpleNamespace(initials="AM", role="technician"),
     "display": SimpleNamespace(theme="dark", type="large", hand="left", numbering="iso", unit="mm"),
@@ -58,6 +59,7 @@ def test_a_page_for_nobody_does_not_lock(shell: str) -> None:
 
     assert "data-idle-seconds" not in page
     assert 'id="lock"' not in page
+    assert 'id="cover"' not in page
 
 
 def test_the_place_for_what_was_recorded_is_there_before_anything_is() -> None:
