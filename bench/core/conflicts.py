@@ -22,7 +22,7 @@ from bench.core.strips import (
 )
 
 WIRE_DEPTH_MM = 0.50
-_HALVINGS = 32
+_SLACK_MM = 1e-9
 _HELLY = 3
 
 
@@ -30,14 +30,17 @@ def least_miss(limits: Polygon, strips: Sequence[Strip]) -> tuple[float, Polygon
     """Return the least slack (mm) that every window needs, and the tilts that then serve.
 
     Exact but for rounding: windows widened by one slack stay strips, so the slack is halved in on.
+    A few strips decide it: the one missed most is added until none is missed more.
     """
-    low, high = 0.0, max(miss_mm(strip, Place(0.0, 0.0)) for strip in strips)
-    within = common(limits, strips, high)
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        left = common(limits, strips, middle)
-        low, high, within = (low, middle, left) if left else (middle, high, within)
-    return high, within
+    slack_mm, place = 0.0, Place(0.0, 0.0)
+    deciding = [_missed_most(strips, place)]
+    while True:
+        slack_mm, place = _least_slack(limits, deciding, place, slack_mm)
+        most = _missed_most(strips, place)
+        if most in deciding or miss_mm(most, place) <= slack_mm:
+            slack_mm = max(slack_mm, miss_mm(most, place))
+            return slack_mm, common(limits, strips, slack_mm)
+        deciding.append(most)
 
 
 def excluding(limits: Polygon, strips: Sequence[Strip], at: Place) -> tuple[Strip, ...]:
@@ -78,6 +81,23 @@ def needs(strip: Strip) -> Remark:
     if by_deg is None:
         return Remark("out_of_reach", {"site": strip.name, "want_mm": wanted_mm})
     return Remark("needs_turn", {"site": strip.name, "want_mm": wanted_mm, "by_deg": by_deg})
+
+
+def _missed_most(strips: Sequence[Strip], place: Place) -> Strip:
+    return max(strips, key=lambda strip: miss_mm(strip, place))
+
+
+def _least_slack(
+    limits: Polygon, strips: Sequence[Strip], at: Place, above_mm: float
+) -> tuple[float, Place]:
+    low = max(0.0, above_mm - 2 * _SLACK_MM)
+    high = max(low, *(miss_mm(strip, at) for strip in strips))
+    within = common(limits, strips, high)
+    while high - low > _SLACK_MM:
+        middle = (low + high) / 2
+        left = common(within, strips, middle)
+        low, high, within = (low, middle, left) if left else (middle, high, within)
+    return high, (Place(within[0].x, within[0].y) if within else at)
 
 
 def _groups(strips: Sequence[Strip]) -> Iterator[tuple[Strip, ...]]:
