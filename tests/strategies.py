@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import datetime
 from collections.abc import Sequence
 from dataclasses import replace
@@ -17,6 +18,8 @@ from bench.core.entries import (
     CastReceived,
     ClaspWished,
     Confirmed,
+    DevicePaired,
+    DeviceRevoked,
     DisinfectionRecorded,
     Disturbed,
     Draft,
@@ -70,6 +73,11 @@ surfaces = st.sampled_from(SURFACES)
 free_surfaces = st.sampled_from([surface for surface in SURFACES if surface not in PROXIMAL])
 initials = st.from_regex(r"[A-Z]{2,4}[0-9]?", fullmatch=True)
 tags = st.from_regex(r"[A-Z0-9][A-Z0-9-]{0,15}", fullmatch=True)
+devices = st.from_regex(v.DEVICE, fullmatch=True)
+_P256 = bytes.fromhex("3059301306072a8648ce3d020106082a8648ce3d03010703420004")
+public_keys = st.binary(min_size=64, max_size=64).map(
+    lambda point: base64.b64encode(_P256 + point).decode()
+)
 days = st.dates(datetime.date(2000, 1, 1), datetime.date(2099, 12, 31)).map(str)
 _letters = st.characters(exclude_categories=("Cs", "Cc"), include_characters="\n\t")
 
@@ -178,6 +186,8 @@ BODY_OF: dict[type, st.SearchStrategy[Body]] = {
         maybe(numbers(-360, 1000)), st.sampled_from(("mm", "deg")), words(),
     ),
     InstrumentRetired: st.builds(InstrumentRetired, tags),
+    DevicePaired: st.builds(DevicePaired, devices, words(least=1), public_keys),
+    DeviceRevoked: st.builds(DeviceRevoked, devices),
     CaseOpened: st.builds(
         CaseOpened, codes, words(40, least=1), st.sampled_from(ARCHES), st.sampled_from(v.CAST_KINDS)
     ),

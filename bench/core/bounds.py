@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import binascii
 import math
 import re
 from collections.abc import Iterable
@@ -10,6 +12,10 @@ from datetime import date
 from bench.core.ids import is_entry_id
 from bench.core.surfaces import site_from
 from bench.core.teeth import is_tooth
+
+
+_P256_START = bytes.fromhex("3059301306072a8648ce3d020106082a8648ce3d03010703420004")
+_P256_BYTES = len(_P256_START) + 64
 
 
 class BadEntry(ValueError):
@@ -100,3 +106,17 @@ def pattern(field: str, value: str, shape: str, code: str) -> None:
     """Refuse text that does not match a regular expression as a whole."""
     if not re.fullmatch(shape, value, re.ASCII):
         raise BadEntry(field, code, value=value)
+
+
+def p256_key(field: str, value: str) -> None:
+    """Refuse text that is no base64 of a P-256 public key (SubjectPublicKeyInfo, RFC 5480).
+
+    Whether its point lies on the curve is found by whoever checks a signature with it.
+    """
+    try:
+        key = base64.b64decode(value, validate=True)
+    except (ValueError, binascii.Error):
+        raise BadEntry(field, "bad_key") from None
+    plain = base64.b64encode(key).decode() == value
+    if not plain or len(key) != _P256_BYTES or not key.startswith(_P256_START):
+        raise BadEntry(field, "bad_key")

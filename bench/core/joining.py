@@ -1,4 +1,4 @@
-"""What only the lab can tell about a statement of itself: people, policy, instruments."""
+"""What only the lab can tell about a statement of itself: people, policy, instruments, devices."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ from collections.abc import Callable
 
 from bench.core.bounds import BadEntry
 from bench.core.entries import (
+    DevicePaired,
+    DeviceRevoked,
     Draft,
     InstrumentAdded,
     InstrumentChecked,
@@ -62,6 +64,19 @@ def _instrument_in_service(body: InstrumentChecked | InstrumentRetired, lab: Lab
         raise BadEntry("tag", "instrument_retired", value=body.tag)
 
 
+def _device_paired(body: DevicePaired, lab: Lab) -> None:
+    if body.device in lab.devices:
+        raise BadEntry("device", "device_taken", value=body.device)
+
+
+def _device_revoked(body: DeviceRevoked, lab: Lab) -> None:
+    known = lab.devices.get(body.device)
+    if known is None:
+        raise BadEntry("device", "no_such_device", value=body.device)
+    if known.revoked_at:
+        raise BadEntry("device", "device_revoked", value=known.name)
+
+
 _DEMANDS: dict[type, Callable[..., None]] = {
     PersonAdded: _person_added,
     PersonChanged: _person_changed,
@@ -69,4 +84,6 @@ _DEMANDS: dict[type, Callable[..., None]] = {
     InstrumentAdded: _instrument_added,
     InstrumentChecked: _instrument_in_service,
     InstrumentRetired: _instrument_in_service,
+    DevicePaired: _device_paired,
+    DeviceRevoked: _device_revoked,
 }

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from bench.core.entries import (
+    DevicePaired,
+    DeviceRevoked,
     Entry,
     InstrumentAdded,
     InstrumentChecked,
@@ -45,13 +47,39 @@ class Instrument:
         return earlier[-1] if earlier else None
 
 
+@dataclass(frozen=True, slots=True)
+class Device:
+    """A tablet or another bench that may send entries; `revoked_at` is '' until it may no more."""
+
+    device: str
+    name: str
+    public_key: str
+    paired_at: str
+    paired_by: str
+    revoked_at: str = ""
+
+
 @dataclass(frozen=True)
 class Lab:
-    """Everything recorded of the laboratory itself. Built by `fold_lab`."""
+    """Everything recorded of the laboratory itself. Built by `fold_lab`.
+
+    `history` holds for each person how they stood from which time on (ISO 8601), in order of entry.
+    """
 
     people: Mapping[str, Person]
     policy: Policy
     instruments: Mapping[str, Instrument]
+    devices: Mapping[str, Device] = field(default_factory=dict)
+    history: Mapping[str, tuple[tuple[str, Person], ...]] = field(default_factory=dict)
+
+    def stood(self, initials: str, at: str) -> Person | None:
+        """Return how a person stood when something was stated (ISO 8601), None for nobody of the lab.
+
+        Before their first entry they count as they began: the clock of a tablet may be a little behind.
+        """
+        changes = self.history.get(initials, ())
+        earlier = [person for since, person in changes if since <= at]
+        return earlier[-1] if earlier else changes[0][1] if changes else None
 
     def in_service(self, sort: str) -> tuple[Instrument, ...]:
         """Return the instruments of a sort that are in service, by tag."""
@@ -68,18 +96,37 @@ def fold_lab(entries: Iterable[Entry]) -> Lab:
     ordered = sorted({entry.id: entry for entry in entries}.values(), key=lambda entry: entry.id)
     aside = put_aside(ordered)
     standing = [entry for entry in ordered if entry.id not in aside]
-    return Lab(_people(standing), policy_from(standing), _instruments(standing))
+    history = _history(standing)
+    people = {initials: changes[-1][1] for initials, changes in history.items()}
+    return Lab(
+        people, policy_from(standing), _instruments(standing), _devices(standing), history
+    )  # fmt: skip
 
 
-def _people(entries: list[Entry]) -> dict[str, Person]:
-    people: dict[str, Person] = {}
+def _history(entries: list[Entry]) -> dict[str, tuple[tuple[str, Person], ...]]:
+    history: dict[str, tuple[tuple[str, Person], ...]] = {}
     for entry in entries:
         body = entry.body
-        if isinstance(body, PersonAdded) and body.initials not in people:
-            people[body.initials] = Person(body.initials, body.role, True)
-        elif isinstance(body, PersonChanged) and body.initials in people:
-            people[body.initials] = Person(body.initials, body.role, body.active)
-    return people
+        if isinstance(body, PersonAdded) and body.initials not in history:
+            history[body.initials] = ((entry.at, Person(body.initials, body.role, True)),)
+        elif isinstance(body, PersonChanged) and body.initials in history:
+            person = Person(body.initials, body.role, body.active)
+            history[body.initials] = (*history[body.initials], (entry.at, person))
+    return history
+
+
+def _devices(entries: list[Entry]) -> dict[str, Device]:
+    devices: dict[str, Device] = {}
+    for entry in entries:
+        body = entry.body
+        if isinstance(body, DevicePaired) and body.device not in devices:
+            devices[body.device] = Device(
+                body.device, body.name, body.public_key, entry.at, entry.person
+            )
+        elif isinstance(body, DeviceRevoked) and body.device in devices:
+            known = devices[body.device]
+            devices[body.device] = replace(known, revoked_at=known.revoked_at or entry.at)
+    return devices
 
 
 def _instruments(entries: list[Entry]) -> dict[str, Instrument]:

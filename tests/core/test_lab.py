@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import base64
 import random
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bench.core.entries import (
+    DevicePaired,
+    DeviceRevoked,
     InstrumentAdded,
     InstrumentChecked,
     InstrumentRetired,
@@ -137,3 +140,33 @@ def test_neither_order_nor_copies_of_entries_change_the_lab(rnd: random.Random) 
     rnd.shuffle(shuffled)
 
     assert facts(fold_lab(entries)) == facts(fold_lab(shuffled))
+
+
+START = bytes.fromhex("3059301306072a8648ce3d020106082a8648ce3d03010703420004")
+KEY = base64.b64encode(START + bytes(64)).decode()
+TABLET = "tablet-00aa11bb22cc"
+
+
+def test_a_paired_device_is_known_with_its_key_until_it_is_revoked() -> None:
+    story = a_staffed_lab()
+    story.say(DevicePaired(TABLET, "bench two", KEY))
+    paired = fold_lab(story.lab_entries).devices[TABLET]
+    story.say(DeviceRevoked(TABLET), reason="lost on the way home")
+
+    revoked = fold_lab(story.lab_entries).devices[TABLET]
+
+    assert ("bench two", KEY, "") == (paired.name, paired.public_key, paired.revoked_at)
+    assert revoked.revoked_at > paired.paired_at
+
+
+def test_a_person_counts_as_they_stood_when_they_stated_something() -> None:
+    story = a_staffed_lab()
+    added = story.lab_entries[1].at
+    story.say(PersonChanged("AM", "technician", False))
+    left = story.lab_entries[-1].at
+    lab = fold_lab(story.lab_entries)
+
+    assert Person("AM", "technician", True) == lab.stood("AM", added)
+    assert Person("AM", "technician", True) == lab.stood("AM", "2000-01-01T00:00:00.000Z")
+    assert Person("AM", "technician", False) == lab.stood("AM", left)
+    assert lab.stood("XX", left) is None

@@ -23,6 +23,8 @@ from bench.core.entries.case import (
     TeethRecorded,
 )
 from bench.core.entries.lab import (
+    DevicePaired,
+    DeviceRevoked,
     InstrumentAdded,
     InstrumentChecked,
     InstrumentRetired,
@@ -60,6 +62,7 @@ __all__ = [
     "FINDINGS",
     "KINDS",
     "OF_THE_LAB",
+    "ONLY_AT_THE_BENCH",
     "WITH_A_REASON",
     "BadEntry",
     "Body",
@@ -67,6 +70,8 @@ __all__ = [
     "CastReceived",
     "ClaspWished",
     "Confirmed",
+    "DevicePaired",
+    "DeviceRevoked",
     "DisinfectionRecorded",
     "Disturbed",
     "Draft",
@@ -115,6 +120,7 @@ class Unknown:
 
 Body = (
     PersonAdded | PersonChanged | PolicySet | InstrumentAdded | InstrumentChecked | InstrumentRetired
+    | DevicePaired | DeviceRevoked
     | CaseOpened | TeethRecorded | PrescriptionRecorded | DisinfectionRecorded | CastReceived
     | ClaspWished | RestWished | GuidePlaneWished | IndirectRetainerWished | PhotoKept
     | Mounted | SettingTaken | SettingMadeFinal | GuidePlaneRead | UndercutRead | InterferenceNoted
@@ -124,6 +130,7 @@ Body = (
 
 BODIES: tuple[type, ...] = (
     PersonAdded, PersonChanged, PolicySet, InstrumentAdded, InstrumentChecked, InstrumentRetired,
+    DevicePaired, DeviceRevoked,
     CaseOpened, TeethRecorded, PrescriptionRecorded, DisinfectionRecorded, CastReceived,
     ClaspWished, RestWished, GuidePlaneWished, IndirectRetainerWished, PhotoKept,
     Mounted, SettingTaken, SettingMadeFinal, GuidePlaneRead, UndercutRead, InterferenceNoted,
@@ -142,6 +149,7 @@ _NAMES: dict[type, str] = {body: name for name, body in KINDS.items()}
 
 OF_THE_LAB = frozenset(
     {PersonAdded, PersonChanged, PolicySet, InstrumentAdded, InstrumentChecked, InstrumentRetired}
+    | {DevicePaired, DeviceRevoked}
 )
 FINDINGS = (
     GuidePlaneRead, UndercutRead, InterferenceNoted, InterferencesLooked, SurveyLinesDrawn,
@@ -150,9 +158,13 @@ FINDINGS = (
 AT_A_SETTING = frozenset({*FINDINGS, Confirmed, SettingMadeFinal, Exempted, Overruled, Released})
 BY_A_SUPERVISOR = frozenset(
     {PersonAdded, PersonChanged, PolicySet, InstrumentAdded, InstrumentRetired, Exempted, Overruled}
-    | {RecallTaken}
+    | {RecallTaken, DevicePaired, DeviceRevoked}
 )
-WITH_A_REASON = frozenset({PolicySet, Exempted, Overruled, Withdrawn})
+ONLY_AT_THE_BENCH = frozenset(
+    {Released, Overruled, Exempted, RecallTaken}
+    | {PersonAdded, PersonChanged, PolicySet, DevicePaired, DeviceRevoked}
+)
+WITH_A_REASON = frozenset({PolicySet, DeviceRevoked, Exempted, Overruled, Withdrawn})
 
 
 @dataclass(frozen=True, slots=True)

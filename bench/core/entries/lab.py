@@ -91,3 +91,31 @@ class InstrumentRetired:
 
     def __post_init__(self) -> None:
         bounds.text("tag", self.tag, least=1, most=16)
+
+
+@dataclass(frozen=True, slots=True)
+class DevicePaired:
+    """A device joins the lab under a name made from its key, with the public half of that key.
+
+    `public_key` is base64 of the SubjectPublicKeyInfo of a P-256 key, its point not compressed: a
+    fixed start, then the two coordinates of 32 bytes each. Source: RFC 5480, section 2.
+    """
+
+    device: str
+    name: str
+    public_key: str
+
+    def __post_init__(self) -> None:
+        bounds.pattern("device", self.device, v.DEVICE, "bad_device")
+        bounds.text("name", self.name, least=1, most=60)
+        bounds.p256_key("public_key", self.public_key)
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceRevoked:
+    """A device was lost or put out of use: nothing is taken from it any more."""
+
+    device: str
+
+    def __post_init__(self) -> None:
+        bounds.pattern("device", self.device, v.DEVICE, "bad_device")

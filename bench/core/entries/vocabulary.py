@@ -26,3 +26,4 @@ METHODS = ("tripod", "scored_lines", "inclinometer")
 SECOND_CHECKS = ("gauge_touches", "line_matches", "inclinometer", "none")
 SHOWS = ("tripod", "site", "cast")
 LIMIT_DEG = 45.0
+DEVICE = r"(?:tablet|bench)-[0-9a-f]{12}"
