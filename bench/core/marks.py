@@ -165,7 +165,6 @@ def _nearest(goal: _Goal) -> Iterator[tuple[float, Vector, Edge | None]]:
 
         at = _least(off, -reach, reach)
         x, y = a * sinh(at) - u, sign * b * cosh(at) - v
-        by_mm = hypot(x, y)
         yield hypot(x, y), _turned(_unit(x, y), goal.turn), None
 
 
