@@ -72,7 +72,7 @@ def test_the_drop_to_a_depth_on_a_meshed_ball_is_the_one_of_a_circle(depth_mm: f
     assert pytest.approx(drop_for_mm(depth_mm, 4.0), abs=0.005) == mark.drop_mm
 
 
-@pytest.mark.parametrize(("size_deg", "most_deg"), [(2, 0.01), (5, 0.06), (10, 0.25)])
+@pytest.mark.parametrize(("size_deg", "most_deg"), [(2, 0.005), (5, 0.025), (10, 0.09)])
 def test_the_angle_of_a_tapered_wall_is_near_the_one_of_its_mesh(
     size_deg: float, most_deg: float
 ) -> None:
