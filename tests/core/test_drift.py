@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+from math import sqrt
 from random import Random
 
+import numpy as np
 import pytest
+from scipy.stats import norm
 
-from bench.core.drift import drift_of, summed_deviations, weighted_averages
+from bench.core.drift import (
+    ALLOWANCE_SD,
+    DECISION_SD,
+    WEIGHT,
+    WIDTH_SD,
+    drift_of,
+    summed_deviations,
+    weighted_averages,
+)
 from tests.facts.chart_figures import (
     FIRST_SAMPLE_SIGNALLED,
     SUMMED,
@@ -65,6 +76,25 @@ def test_sums_see_the_same_drift_within_25() -> None:
         in_time += bool(summed_deviations([draw(0.1 * i, 1) for i in range(1, 26)], 0, 1).signals)
 
     assert in_time / runs >= 0.97
+
+
+def test_averages_and_sums_signal_by_chance_about_once_in_500_readings() -> None:
+    # Mean run lengths 500 and 465: Lucas and Saccucci (1990) and tables of cumulative sums (from
+    # memory); reckoned here on a grid of states. Two sides together signal twice as often as one.
+    width = WIDTH_SD * sqrt(WEIGHT / (2 - WEIGHT))
+    edges = np.linspace(-width, width, 402)
+    middles = (edges[:-1] + edges[1:]) / 2
+    reach = (edges[None, :] - (1 - WEIGHT) * middles[:, None]) / WEIGHT
+    averages = np.linalg.solve(np.eye(401) - np.diff(norm.cdf(reach)), np.ones(401))[200]
+
+    step = DECISION_SD / 400.5
+    places = np.arange(401) * step
+    beyond = norm.cdf(places[None, :] + step / 2 - places[:, None] + ALLOWANCE_SD)
+    moves = np.diff(beyond, prepend=0)
+    sums = np.linalg.solve(np.eye(401) - moves, np.ones(401))[0] / 2
+
+    assert pytest.approx(500, rel=0.01) == averages
+    assert pytest.approx(465, rel=0.01) == sums
 
 
 def test_readings_that_only_vary_seldom_signal() -> None:

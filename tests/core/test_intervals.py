@@ -51,6 +51,17 @@ def test_a_difference_reaches_nothing_just_when_the_ratio_is_usual(
     assert pytest.approx(0.0, abs=1e-6 * ratio * value * weight) == found.low
 
 
+@given(st.floats(0, 10), st.floats(0, 10), st.integers(1, 30), st.integers(1, 30))
+def test_turning_a_difference_over_turns_its_interval_over(
+    one: float, two: float, df1: int, df2: int
+) -> None:
+    turned = difference_interval(MeanSquare(two, df2), MeanSquare(one, df1))
+
+    found = difference_interval(MeanSquare(one, df1), MeanSquare(two, df2))
+
+    assert pytest.approx((-turned.high, -turned.low), rel=1e-6, abs=1e-9) == found
+
+
 @pytest.mark.parametrize(("first", "second"), [(1.0, 1.0), (5.0, 1.0), (1.0, 5.0)])
 def test_intervals_of_two_mean_squares_hold_the_truth(first: float, second: float) -> None:
     draw = Random(43).gammavariate

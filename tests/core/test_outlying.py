@@ -60,6 +60,17 @@ def test_critical_values_agree_with_the_beta_distribution(persons: int, repeats:
     )
 
 
+def test_unequal_numbers_have_their_own_critical_spread() -> None:
+    sizes = (2, 3, 4, 6, 3)
+    df, draw = sum(sizes) - len(sizes), Random(1).gauss
+
+    found = mandel(named([[draw(0, 1) for _ in range(n)] for n in sizes]))
+
+    for n, row in zip(sizes, found.rows, strict=True):
+        share = stats.beta.ppf(0.99, (n - 1) / 2, (df - n + 1) / 2)
+        assert pytest.approx(sqrt(share * df / (n - 1)), rel=1e-9) == row.k_critical[0.01]
+
+
 def test_laboratory_2_of_glucose_e_stands_out_in_spread_but_not_in_level() -> None:
     study = named(GLUCOSE["E"])
 

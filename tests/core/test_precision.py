@@ -7,6 +7,7 @@ from importlib.resources import files
 from math import sqrt
 from random import Random
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -84,6 +85,23 @@ def test_laboratories_that_measured_unequally_often_have_the_published_precision
         found.mean,
         found.repeatability_sd,
         found.reproducibility_sd,
+    )
+
+
+@given(studies)
+def test_the_variance_between_persons_is_that_of_expected_squares(rows: list[list[float]]) -> None:
+    # E(squares between) is variance within times df, plus variance between times the trace of the
+    # squares between of the indicator columns: worked out by matrices, apart from the code.
+    persons = np.repeat(np.eye(len(rows)), [len(row) for row in rows], axis=0)
+    centred = persons - persons.mean(axis=0)
+    per_variance = float(np.trace(centred.T @ persons @ np.linalg.pinv(persons) @ centred))
+
+    found = precision(named(rows))
+
+    assert found.between_variance is not None
+    assert found.repeatability_sd is not None
+    assert pytest.approx(found.squares.between, abs=1e-6) == (
+        found.repeatability_sd**2 * (len(rows) - 1) + found.between_variance * per_variance
     )
 
 

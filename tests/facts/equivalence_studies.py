@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 # Two one-sided tests at a margin of 0.6, 15 differences each: tests of statsmodels, values from the
-# R package `equivalence`: mean of the interval's ends at 90 %, chance.
+# R package `equivalence`: both ends of the 90 % interval, chance.
 MARGIN = 0.6
 SHOWN = (
     0.24, -0.31, 0.23, -0.51, -0.87, 0.75, 0.67, -0.21, 0.11, -0.14, 0.86, 0.65, 0.33, -0.15, 0.82,
