@@ -11,8 +11,8 @@ from bench.core.enough import Shortage
 from bench.core.readings import finite
 from bench.core.runrules import Side, Signal
 
-# With these, chance signals about once in 500 readings (Lucas and Saccucci 1990; from memory) and
-# once in 465 (Siegmund's formula gives 469).
+# With these, chance signals about once in 500 readings (Lucas and Saccucci 1990) and once in 465
+# (tables of cumulative sums).
 WEIGHT, WIDTH_SD = 0.2, 2.962
 ALLOWANCE_SD, DECISION_SD = 0.5, 5.0
 

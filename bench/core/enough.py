@@ -9,7 +9,8 @@ from dataclasses import dataclass
 class Shortage:
     """Not enough data: what is counted, where it is missing, how many there are and are needed.
 
-    `what` is a stable plain word ('persons', 'repeats'); `where` names the cell or is ''.
+    `what` is a stable plain name ('persons', 'readings'), `code` the same as one word for
+    catalogues; `where` names the cell or is ''.
     """
 
     what: str
@@ -21,6 +22,11 @@ class Shortage:
     def missing(self) -> int:
         """How many more it takes."""
         return self.need - self.have
+
+    @property
+    def code(self) -> str:
+        """The stable name in one word."""
+        return self.what.replace(" ", "_")
 
     def __str__(self) -> str:
         place = f" of {self.where}" if self.where else ""

@@ -26,8 +26,7 @@ BEYOND_THREE = Rule("one_beyond_three", 1, 1, 3.0)
 BEYOND_TWO = Rule("two_of_three_beyond_two", 2, 3, 2.0)
 BEYOND_ONE = Rule("four_of_five_beyond_one", 4, 5, 1.0)
 ONE_SIDE = Rule("eight_on_one_side", 8, 8, 0.0)
-# The four rules in general use (Western Electric 1956, as described in the NIST/SEMATECH
-# e-Handbook, 6.3.2).
+# The four rules in general use, as the NIST/SEMATECH e-Handbook describes them (6.3.2).
 USUAL = (BEYOND_THREE, BEYOND_TWO, BEYOND_ONE, ONE_SIDE)
 
 
