@@ -49,11 +49,13 @@ NUMBERS: dict[str, Number] = {
     "least_arm_co_cr_mm": Number(15.0, 2.0, 40.0, "mm"),
     "least_arm_wrought_wire_mm": Number(7.0, 2.0, 40.0, "mm"),
     "near_fulcrum_mm": Number(5.0, 0.0, 40.0, "mm"),
+    "wanted_tolerance_mm": Number(0.05, 0.0, 0.3, "mm"),
+    "guessed_drop_mm": Number(2.0, 0.5, 8.0, "mm"),
     "idle_lock_s": Number(600, 30, 86400, "s"),
     "keep_years": Number(10, 1, 100, "years"),
 }
 
-SWITCHES: dict[str, bool] = {"whole_arch_lines": False}
+SWITCHES: dict[str, bool] = {"whole_arch_lines": False, "compare_arms": False}
 TEXTS: dict[str, str] = {
     "case_number_pattern": r"[0-9]{2}-[0-9]{4}[A-Z]?",
     "gauges_mm": "0.25 0.50 0.75",
