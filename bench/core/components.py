@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import product
-from math import fsum, sqrt
+from math import fsum, isclose, sqrt
 
 from bench.core.distributions import f_tail
 from bench.core.enough import Shortage, short_of
@@ -241,5 +241,8 @@ def _sum(*parts: MeanSquare) -> Component:
 
 def _difference(source: Source, against: Source, divisor: float) -> Component:
     plus, minus = _part(source, 1 / divisor), _part(against, 1 / divisor)
-    estimate = (source.mean_square - against.mean_square) / divisor
+    gap = source.mean_square - against.mean_square
+    # A difference that only rounding makes is none: it would pass for a negative variance.
+    alike = isclose(source.mean_square, against.mean_square, rel_tol=1e-12)
+    estimate = 0.0 if alike else gap / divisor
     return Component(estimate, difference_interval(plus, minus))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import fsum, sqrt
+from math import fsum, isclose, sqrt
 
 from bench.core.enough import Shortage, short_of
 from bench.core.intervals import Interval, MeanSquare, sd_interval, sum_interval
@@ -131,7 +131,9 @@ def _between_variance(persons: Cells, squares: Squares, within: float) -> float 
     count = _count(persons)
     weighted = fsum(len(row) ** 2 for row in persons.values()) / count
     effective = (count - weighted) / squares.between_df
-    return (squares.between / squares.between_df - within) / effective
+    between = squares.between / squares.between_df
+    # A difference that only rounding makes is none: it would pass for a negative variance.
+    return 0.0 if isclose(between, within, rel_tol=1e-12) else (between - within) / effective
 
 
 def _interval(persons: Cells, squares: Squares, estimate: float) -> Interval:

@@ -151,7 +151,9 @@ def test_a_shift_changes_no_spread_and_a_scale_scales_it(
 
     before, after = precision(named(rows)), precision(named(moved))
 
-    assert pytest.approx([abs(scale) * sd for sd in spreads(before)], abs=1e-6) == spreads(after)
+    assert pytest.approx([scale**2 * part for part in variances(before)], abs=1e-6) == variances(
+        after
+    )
 
 
 @given(studies, st.randoms(use_true_random=False))
@@ -162,24 +164,26 @@ def test_the_order_of_persons_and_of_repeats_changes_nothing(
 
     before, after = precision(named(rows)), precision(named(shuffled))
 
-    assert pytest.approx(spreads(before), abs=1e-9) == spreads(after)
+    assert pytest.approx(variances(before), abs=1e-9) == variances(after)
 
 
 @given(studies)
 def test_reproducibility_is_never_finer_than_repeatability(rows: list[list[float]]) -> None:
     found = precision(named(rows))
 
-    s_r, _, s_big = spreads(found)
+    s_r, s_big = found.repeatability_sd, found.reproducibility_sd
+    assert s_r is not None
+    assert s_big is not None
     assert s_r <= s_big
     assert found.reproducibility_interval is not None
     assert found.reproducibility_interval.low <= s_big <= found.reproducibility_interval.high
 
 
-def spreads(found: Precision) -> list[float]:
-    """The three SDs of a study that has them all."""
+def variances(found: Precision) -> list[float]:
+    """Variance of repeats, between persons and of both, of a study that has them all."""
     sds = (found.repeatability_sd, found.between_sd, found.reproducibility_sd)
     assert None not in sds
-    return [sd for sd in sds if sd is not None]
+    return [sd * sd for sd in sds if sd is not None]
 
 
 def test_one_person_has_repeatability_and_lacks_another() -> None:
