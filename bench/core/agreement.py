@@ -242,5 +242,7 @@ def _result(
 ) -> Agreement:  # fmt: skip
     if observed > 1 - 1e-12 or error < 1e-12:
         return Agreement(subjects, ratings, observed, expected, value)
-    interval = Interval(max(-1.0, value - width * error), min(1.0, value + width * error))
+    # Subjects read unequally often can take the coefficient itself below -1.
+    low = max(min(-1.0, value), value - width * error)
+    interval = Interval(low, min(1.0, value + width * error))
     return Agreement(subjects, ratings, observed, expected, value, error, interval)
