@@ -42,12 +42,13 @@ class LineOverlay:
 
 @dataclass(frozen=True)
 class ArrowOverlay:
-    """An arrow over the map, ends in mm: a push or the resultant of all pushes."""
+    """An arrow over the map, ends in mm: a push or the resultant of all pushes; whether it stops."""
 
     kind: Literal["push", "resultant"]
     start: Vector
     end: Vector
     label: str = ""
+    stops: bool = False
 
 
 Overlay = LineOverlay | ArrowOverlay

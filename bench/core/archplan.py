@@ -40,6 +40,8 @@ class PlannedTooth:
     replaced: bool
     extraction: bool
     planned: bool
+    ring: Vector | None
+    bar: Points
 
 
 @dataclass(frozen=True)
@@ -89,9 +91,9 @@ def plan_map(
     overlays: Sequence[Overlay] = (),
 ) -> Plan:
     """Return the arch map in mm; badges overlap nothing: no badge, tooth or enlarged tooth."""
-    marks, sites = dict(teeth or {}), dict(surfaces or {})
+    marks, sites, zoomed = dict(teeth or {}), dict(surfaces or {}), chosen_tooth is not None
     planned = tuple(
-        _tooth(arch, tooth, marks.get(tooth), numbering, missing, replaced, extractions)
+        _tooth(arch, tooth, marks.get(tooth), numbering, missing, replaced, extractions, zoomed)
         for tooth in teeth_of(arch.arch)
     )
     zones = close_up(arch.place(chosen_tooth)) if chosen_tooth is not None else ()
@@ -120,8 +122,9 @@ def _tooth(
     missing: Collection[int],
     replaced: Collection[int],
     extractions: Collection[int],
+    zoomed: bool,
 ) -> PlannedTooth:
-    place = arch.place(tooth)
+    place, planned = arch.place(tooth), bool(mark and mark.planned)
     return PlannedTooth(
         place=place,
         number=written(tooth, numbering),
@@ -132,7 +135,9 @@ def _tooth(
         missing=tooth in missing,
         replaced=tooth in replaced,
         extraction=tooth in extractions,
-        planned=bool(mark and mark.planned),
+        planned=planned,
+        ring=ring_at(place, outside=zoomed) if planned else None,
+        bar=ridge_bar(place) if tooth in replaced else (),
     )
 
 
@@ -187,8 +192,8 @@ def _ground(
     for tooth in planned:
         polygon = sampled(tooth.outline)
         ground.polygons.append((around(polygon), polygon))
-        if tooth.planned:
-            ground.boxes.append(Box(*ring_at(tooth.place), 1.5, 1.5))
+        if tooth.ring:
+            ground.boxes.append(Box(*tooth.ring, 1.5, 1.5))
     dots = (_dot(arch, site, mark) for site, mark in sites.items())
     ground.boxes += [around((dot.at, dot.push)) for dot in dots if dot.push]
     if close_up_shown:
@@ -197,9 +202,18 @@ def _ground(
     return ground
 
 
-def ring_at(place: ToothPlace) -> Vector:
-    """Return where the ring of a planned tooth sits: just inward of its inner edge, in mm."""
-    return on_cast(place, 0, -1 - 2 * _RING_OUT_MM / place.depth_mm)
+def ring_at(place: ToothPlace, *, outside: bool = False) -> Vector:
+    """Return where the ring of a planned tooth sits: just inward of its inner edge, in mm.
+
+    Outward of its outer edge instead while an enlarged tooth fills the middle of the arch.
+    """
+    across = 1 + 2 * _RING_OUT_MM / place.depth_mm
+    return on_cast(place, 0, across if outside else -across)
+
+
+def ridge_bar(place: ToothPlace) -> Points:
+    """Return the bar along the inner edge of a gap to be filled, in mm; those of a row line up."""
+    return on_cast(place, -0.8, -1.0), on_cast(place, 0.8, -1.0)
 
 
 def _framed(plan: Plan) -> Plan:
@@ -207,6 +221,8 @@ def _framed(plan: Plan) -> Plan:
     seen += [corner for badge in plan.badges for corner in badge.box.corners]
     seen += [corner for box in plan.label_boxes if box for corner in box.corners]
     seen += [dot.push for dot in plan.dots if dot.push]
+    rings = [Box(*tooth.ring, 1.5, 1.5) for tooth in plan.teeth if tooth.ring]
+    seen += [corner for ring in rings for corner in ring.corners]
     seen += [point for overlay in plan.overlays for point in (overlay.start, overlay.end)]
     return replace(
         plan,

@@ -8,11 +8,11 @@ from math import hypot
 
 from bench.core.arch import Vector
 from bench.core.archmarks import ArrowOverlay, Overlay, State
-from bench.core.archplan import Dot, Plan, PlannedTooth, ring_at
+from bench.core.archplan import Dot, Plan, PlannedTooth
 from bench.core.badges import BADGE_TEXT_MM, LABEL_MM, Badge, Box
 from bench.core.toothshape import Points, on_cast, ridges, sampled
 
-NUMBER_MM, NOTE_MM = 3.1, 1.9
+NUMBER_MM = 3.1
 RING_MM, DOT_MM = 1.3, 0.8
 _HEAD_MM = 1.7
 
@@ -61,14 +61,14 @@ class Lettering:
 Shape = Polygon | Stroke | Disc | Lettering
 
 
-def shapes(plan: Plan, replaced_note: str = "") -> tuple[Shape, ...]:
+def shapes(plan: Plan) -> tuple[Shape, ...]:
     """Return a plan as primitives in drawing order: later ones lie on top.
 
-    Roles: tooth, missing, ridge, cross, ring, ring_dot, hatch, dot, push, resultant, fulcrum, space,
-    other, head, leader, badge; letterings number, note, badge, label. +Y points to the front.
+    Roles: tooth, missing, ridge, bar, cross, ring, ring_dot, hatch, dot, push, resultant, fulcrum, space,
+    other, head, leader, badge; letterings number, badge, label. +Y points to the front.
     """
     return (
-        *(shape for tooth in plan.teeth for shape in _tooth(tooth, replaced_note)),
+        *(shape for tooth in plan.teeth for shape in _tooth(tooth)),
         *(
             shape
             for overlay, box in zip(plan.overlays, plan.label_boxes, strict=True)
@@ -129,7 +129,7 @@ def _clipped(polygon: Points, offset: float) -> Points:
     return (min(ends), max(ends)) if len(ends) >= 2 else ()
 
 
-def _tooth(tooth: PlannedTooth, replaced_note: str) -> Iterator[Shape]:
+def _tooth(tooth: PlannedTooth) -> Iterator[Shape]:
     place, at = tooth.place, (tooth.place.x_mm, tooth.place.y_mm)
     role = "missing" if tooth.missing else "tooth"
     yield Polygon(role, sampled(tooth.outline), tooth.state, dashed=tooth.missing)
@@ -138,18 +138,20 @@ def _tooth(tooth: PlannedTooth, replaced_note: str) -> Iterator[Shape]:
     if tooth.state == "stale":
         yield from (Stroke("hatch", stroke, "stale") for stroke in hatching(tooth))
     yield Lettering("number", at, tooth.number, NUMBER_MM, tooth.state)
-    if tooth.replaced and replaced_note:
-        yield Lettering("note", (at[0], at[1] - 2.6), replaced_note, NOTE_MM)
+    if tooth.bar:
+        yield Stroke("bar", tooth.bar)
     if tooth.extraction:
         yield from (Stroke("cross", stroke, "stopped") for stroke in crossing(tooth))
-    if tooth.planned:
-        yield Disc("ring", ring_at(place), RING_MM)
-        yield Disc("ring_dot", ring_at(place), RING_MM * 0.4)
+    if tooth.ring:
+        yield Disc("ring", tooth.ring, RING_MM)
+        yield Disc("ring_dot", tooth.ring, RING_MM * 0.4)
 
 
 def _overlay(overlay: Overlay, box: Box | None) -> Iterator[Shape]:
     dashed = overlay.kind in ("fulcrum", "space")
-    yield Stroke(overlay.kind, (overlay.start, overlay.end), dashed=dashed)
+    stops = isinstance(overlay, ArrowOverlay) and overlay.stops
+    state: State = "stopped" if stops else "plain"
+    yield Stroke(overlay.kind, (overlay.start, overlay.end), state, dashed)
     if isinstance(overlay, ArrowOverlay) and (head := arrow_head(overlay.start, overlay.end)):
         yield Polygon("head", head)
     if box:

@@ -27,11 +27,12 @@ _LINES: dict[State, Color] = {
     "part": ink.DONE, "todo": ink.INK, "plain": ink.EDGE,
 }  # fmt: skip
 _OWN_INK: dict[str, Color] = {
-    "ridge": ink.HAIR, "hatch": ink.STALE_LINE, "cross": ink.STOP, "push": ink.DONE, "resultant": ink.STOP,
+    "ridge": ink.HAIR, "hatch": ink.STALE_LINE, "cross": ink.STOP, "push": ink.DONE, "resultant": ink.INK,
     "fulcrum": ink.INK, "leader": ink.EDGE, "tick": ink.INK,
 }  # fmt: skip
 _WIDTHS_MM = {
     "ridge": 0.12,
+    "bar": 0.9,
     "hatch": 0.3,
     "cross": 0.55,
     "push": 0.5,
@@ -47,7 +48,7 @@ def map_drawing(plan: Plan, reader: Reader, width_mm: float, most_height_mm: flo
     scale = min(width_mm / (2 * half), most_height_mm / (top - bottom)) * mm
     drawing = Drawing(width_mm * mm, (top - bottom) * scale)
     pen = _Pen(drawing, scale, width_mm * mm / 2, -bottom * scale)
-    every = shapes(plan, reader.say("sheet.map.base"))
+    every = shapes(plan)
     for shape in every:
         if not _is_number(shape):
             pen.draw(shape)
@@ -129,7 +130,11 @@ class _Pen:
     def _stroke(self, shape: Stroke) -> None:
         width = _WIDTHS_MM.get(shape.role, 0.35) * self.scale
         dash = [1.8 * self.scale, 1.0 * self.scale] if shape.dashed else None
-        colour = _LINES[shape.state] if shape.role == "push" else _OWN_INK.get(shape.role, ink.EDGE)
+        colour = (
+            _LINES[shape.state]
+            if shape.role == "push" or shape.state == "stopped"
+            else _OWN_INK.get(shape.role, ink.EDGE)
+        )
         kind = Line if len(shape.points) == 2 else PolyLine
         where = self._flat(shape.points)
         line = kind(*where) if kind is Line else kind(where)
@@ -146,7 +151,7 @@ class _Pen:
 
     def _lettering(self, shape: Lettering) -> None:
         plate = shape.role == "badge" and shape.state in ("done", "stopped")
-        colour = ink.WHITE if plate else ink.EDGE if shape.role == "note" else ink.INK
+        colour = ink.WHITE if plate else ink.INK
         self.letter(shape.at, shape.text, shape.size_mm, colour, bold=shape.role == "badge")
 
     def letter(

@@ -18,6 +18,7 @@ from bench.core.archmarks import (
 from bench.core.archplan import Plan, plan_map
 from bench.core.case import Reading
 from bench.core.retention import resultant
+from bench.core.rules.balance import balanced
 from bench.core.surfaces import Site
 from bench.core.survey import CountedTip, Survey
 from bench.words.reader import Reader
@@ -113,4 +114,5 @@ def _overlays(survey: Survey, reader: Reader) -> Iterator[Overlay]:
         x = sum(place.x_mm for place in places) / len(places)
         y = sum(place.y_mm for place in places) / len(places)
         end = (x + ARROW_MM * left.x, y + ARROW_MM * left.y)
-        yield ArrowOverlay("resultant", (x, y), end, reader.say("sheet.map.resultant"))
+        label, stops = reader.say("sheet.map.resultant"), bool(list(balanced(survey)))
+        yield ArrowOverlay("resultant", (x, y), end, label, stops)

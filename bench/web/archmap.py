@@ -18,7 +18,6 @@ from bench.core.archplan import (
     Zone,
     plan_map,
     rim,
-    ring_at,
 )
 from bench.core.archshapes import arrow_head, crossing, leader
 from bench.core.badges import Badge, Box
@@ -32,7 +31,7 @@ __all__ = [
 ]  # fmt: skip
 
 Href = Callable[[int, str | None], str]
-_SIDE_MM, _FRONT_ROOM_MM, _BACK_MM, _EDGE_MM = 28.0, 4.4, -24.0, 1.2
+_SIDE_MM, _FRONT_ROOM_MM, _BACK_MM, _EDGE_MM = 8.6, 3.8, -24.0, 1.2
 
 
 class Say(Protocol):
@@ -60,8 +59,8 @@ class ToothShape:
     body: str
     reach: str
     ridges: str
+    bar: str
     number: Text
-    note: Text | None
     label: str
     href: str | None
     chosen: bool
@@ -162,11 +161,12 @@ def draw(
     href: Href | None = None,
     link_missing: bool = False,
     overlays: Sequence[Overlay] = (),
+    room_mm: Vector = (0.0, 0.0),
 ) -> MapPicture:
     """Return the picture of an arch; without `href` it is a still picture for print.
 
     `teeth` and `surfaces` carry state, word and badge already in the reader's language;
-    `link_missing` makes gaps tappable too. Raises WrongArch for a chosen tooth of the other arch.
+    `link_missing` makes gaps tappable too, `room_mm` leaves that much free at the sides and in front. Raises WrongArch for a chosen tooth of the other arch.
     """
     plan = plan_map(
         arch,
@@ -180,7 +180,7 @@ def draw(
         overlays=overlays,
     )
     reader = _Reader(say, numbering, surfaces or {}, teeth or {}, href, link_missing)
-    return _picture(arch, plan, reader, chosen_tooth, chosen_surface)
+    return _picture(arch, plan, reader, chosen_tooth, chosen_surface, room_mm)
 
 
 @dataclass(frozen=True)
@@ -197,10 +197,9 @@ class _Reader:
     def written(self, tooth: int) -> str:
         return written(tooth, self.numbering)
 
-    def named(self, tooth: int, note: str = "") -> str:
+    def named(self, tooth: int) -> str:
         name = self.say(f"shell.tooth.{position_of(tooth)}")
-        seen = f"{self.written(tooth)} {note}".strip()
-        return self.say("shell.map.tooth", tooth=seen, name=name)
+        return self.say("shell.map.tooth", tooth=self.written(tooth), name=name)
 
     def joined(self, *parts: str) -> str:
         return self.say("shell.map.join").join(part for part in parts if part)
@@ -212,18 +211,20 @@ def _picture(
     reader: _Reader,
     chosen_tooth: int | None,
     chosen_surface: Surface | None,
+    room_mm: Vector,
 ) -> MapPicture:
-    half = max(plan.half_width_mm + _EDGE_MM, _SIDE_MM + 9.4)
-    top, bottom = plan.front_mm + _FRONT_ROOM_MM + _EDGE_MM, min(plan.back_mm - 4.0, _BACK_MM)
+    side_mm, front_mm = (max(pair) for pair in zip(room_mm, (0.0, _FRONT_ROOM_MM), strict=True))
+    half, top = plan.half_width_mm + side_mm + _EDGE_MM, plan.front_mm + front_mm + _EDGE_MM
+    bottom = min(plan.back_mm - 4.4, _BACK_MM if plan.zones else 0.0)
     width, height = round(2 * half, 1), round(top - bottom, 1)
     viewer = ("right", "left") if arch.arch == "upper" else ("left", "right")
-    sides = {viewer[0]: -_SIDE_MM, viewer[1]: _SIDE_MM}
+    sides = {viewer[0]: _SIDE_MM - half, viewer[1]: half - _SIDE_MM}
     return MapPicture(
         view_box=f"{-half:.1f} {-top:.1f} {width} {height}",
         width=width,
         height=height,
         label=reader.say(f"shell.map.name_{arch.arch}"),
-        front=_text((0.0, plan.front_mm + _FRONT_ROOM_MM - 1.6), reader.say("shell.map.front")),
+        front=_text((0.0, plan.front_mm + _FRONT_ROOM_MM - 1.2), reader.say("shell.map.front")),
         left=_text((sides["left"], bottom + 2.4), reader.say("shell.map.left")),
         right=_text((sides["right"], bottom + 2.4), reader.say("shell.map.right")),
         teeth=tuple(_tooth(tooth, reader, chosen_tooth) for tooth in plan.teeth),
@@ -240,7 +241,6 @@ def _picture(
 def _tooth(tooth: PlannedTooth, reader: _Reader, chosen_tooth: int | None) -> ToothShape:
     number, at = tooth.place.tooth, (tooth.place.x_mm, tooth.place.y_mm)
     linked = reader.href and (reader.link_missing or not tooth.missing)
-    note = reader.say("shell.map.note_replaced") if tooth.replaced else ""
     return ToothShape(
         tooth=number,
         look="missing" if tooth.missing else tooth.state,
@@ -248,13 +248,13 @@ def _tooth(tooth: PlannedTooth, reader: _Reader, chosen_tooth: int | None) -> To
         body=smooth(tooth.outline),
         reach=closed(tooth.reach),
         ridges="" if tooth.missing else "".join(line(ridge) for ridge in ridges(tooth.place)),
-        number=_text((at[0], at[1] + (1.1 if note else 0)), tooth.number),
-        note=_text((at[0], at[1] - 1.7), note) if note else None,
+        bar=line(tooth.bar) if tooth.bar else "",
+        number=_text(at, tooth.number),
         label=_tooth_label(tooth, reader),
         href=reader.href(number, None) if linked and reader.href else None,
         chosen=number == chosen_tooth,
         cross="".join(line(stroke) for stroke in crossing(tooth)) if tooth.extraction else "",
-        ring=_flipped(ring_at(tooth.place)) if tooth.planned else None,
+        ring=_flipped(tooth.ring) if tooth.ring else None,
     )
 
 
@@ -269,7 +269,7 @@ def _tooth_label(tooth: PlannedTooth, reader: _Reader) -> str:
         if site.tooth == number
     )
     return reader.joined(
-        reader.named(number, say("shell.map.note_replaced") if tooth.replaced else ""),
+        reader.named(number),
         say(f"shell.map.{gap}") if gap else "",
         say("shell.map.extraction") if tooth.extraction else "",
         tooth.word,
@@ -336,7 +336,9 @@ def _overlay(overlay: Overlay, box: Box | None) -> OverlayShape:
     head = arrow_head(overlay.start, overlay.end, 2.4) if arrow else ()
     label = _text((box.x_mm, box.y_mm), overlay.label) if box else None
     path = line((overlay.start, overlay.end))
-    return OverlayShape(overlay.kind, path, closed(head) if head else "", label)
+    stops = isinstance(overlay, ArrowOverlay) and overlay.stops
+    kind = f"{overlay.kind} stops" if stops else overlay.kind
+    return OverlayShape(kind, path, closed(head) if head else "", label)
 
 
 def smooth(points: Points) -> str:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import hypot
 from typing import Any, cast
 
 from flask import url_for
 
+from bench.core.arch import Vector
 from bench.core.archmarks import State
 from bench.core.case import Reading
 from bench.core.entries import GuidePlaneRead, InterferenceNoted, TeethRecorded, UndercutRead
 from bench.core.retention import resultant
+from bench.core.rules.balance import balanced
 from bench.core.steps import StepKey
 from bench.core.surfaces import SURFACES, Site, Surface, site_from
 from bench.core.survey import CountedTip, Survey
@@ -29,7 +31,7 @@ from bench.web.archmap import (
 from bench.web.steps import StepPage
 from bench.words.reader import Reader
 
-ARROW_MM = 16.0
+ARROW_MM, STALE_BADGES = 16.0, 4
 _WORST: tuple[State, ...] = ("stopped", "stale", "part", "todo", "done", "plain")
 
 
@@ -69,9 +71,19 @@ def mark_of(
 def planes(survey: Survey, reader: Reader) -> dict[Site, SurfaceMark]:
     """Mark the guide planes wanted or read."""
     read = {Site(r.body.tooth, r.body.surface): r for r in survey.planes.values()}
-    return {
+    marks = {
         site: mark_of(survey, reader, read.get(site), plane_badge(read.get(site), reader))
         for site in dict.fromkeys((*survey.plane_sites, *read))
+    }
+    stale = sum(mark.state == "stale" for mark in marks.values())
+    return marks if stale <= STALE_BADGES else _hatched(marks)
+
+
+def _hatched(marks: Mapping[Site, SurfaceMark]) -> dict[Site, SurfaceMark]:
+    """Leave stale marks their hatching and their words: so many badges would crowd the map."""
+    return {
+        site: replace(mark, badge=None) if mark.state == "stale" else mark
+        for site, mark in marks.items()
     }
 
 
@@ -132,7 +144,7 @@ def lines(survey: Survey, reader: Reader) -> dict[Site, SurfaceMark]:
         if reading is not None and not reading.body.lead_at_gingival:
             mark = SurfaceMark("stopped", reader.say("steppages.map.lead_too_high"))
         found[site] = mark
-    return found
+    return _hatched(found)
 
 
 def wishes(survey: Survey, reader: Reader) -> dict[Site, SurfaceMark]:
@@ -251,10 +263,10 @@ def overlays_of(survey: Survey, step: StepKey, reader: Reader) -> tuple[Overlay,
     drawn: list[Overlay] = (
         [LineOverlay("fulcrum", line.right_mm, line.left_mm, label)] if line else []
     )
-    return (*drawn, *(_left_over(survey, reader) if step != "receive" else ()))
+    return (*drawn, *(_left_over(survey) if step != "receive" else ()))
 
 
-def _left_over(survey: Survey, reader: Reader) -> Iterable[Overlay]:
+def _left_over(survey: Survey) -> Iterable[Overlay]:
     left = resultant(survey.model, survey.retentive)
     if hypot(left.x, left.y) < 0.05:
         return
@@ -262,7 +274,7 @@ def _left_over(survey: Survey, reader: Reader) -> Iterable[Overlay]:
     x = sum(place.x_mm for place in places) / len(places)
     y = sum(place.y_mm for place in places) / len(places)
     end = (x + ARROW_MM * left.x, y + ARROW_MM * left.y)
-    yield ArrowOverlay("resultant", (x, y), end, reader.say("steppages.map.resultant"))
+    yield ArrowOverlay("resultant", (x, y), end, stops=bool(list(balanced(survey))))
 
 
 def surface_of(text: str | None) -> Surface | None:
@@ -283,11 +295,13 @@ def picture_of(
     teeth: TeethRecorded | None = None,
     keep: Mapping[str, Any] | None = None,
     href: Callable[[int, str | None], str] | None = None,
+    room_mm: Vector = (0.0, 0.0),
 ) -> MapPicture:
     """Return the arch map of a step, every tooth and surface leading to the same step at that place.
 
     `place` is the site chosen (else what the page names), `teeth` a chart not recorded yet, `keep` what
-    goes into every address besides, `href` other addresses, then for gaps too.
+    goes into every address besides, `href` other addresses, then for gaps too,
+    `room_mm` what stays free beside the teeth and before them.
     """
     survey, chart = page.survey, teeth or page.case.teeth
     marks = marks_of(survey, page.step, reader)
@@ -298,7 +312,7 @@ def picture_of(
         surfaces=marks.surfaces, chosen_tooth=None if href else tooth,
         chosen_surface=place.surface if place else surface_of(page.surface),
         numbering=reader.numbering, href=href or _href(page, keep or {}),
-        link_missing=href is not None, overlays=overlays_of(survey, page.step, reader),
+        link_missing=href is not None, overlays=overlays_of(survey, page.step, reader), room_mm=room_mm,
     )  # fmt: skip
 
 
