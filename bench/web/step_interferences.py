@@ -17,7 +17,7 @@ from bench.web.castmap import picture_of, tooth_of
 from bench.web.placemap import PlaceShape, place_shapes, places_of
 from bench.web.steps import StepPage, renders
 
-EDGE_MM = 0.6
+EDGE_MM, ROOM_MM = 0.6, (3.4, 8.6)
 
 
 @dataclass(frozen=True)
@@ -62,6 +62,11 @@ class InterferencesView:
         return typed or ("leaning_tooth" if self.tooth else None)
 
     @property
+    def remark(self) -> str:
+        """The remark typed before a place was tapped."""
+        return self.asked.get("remark", "") if self.page.announced is None else ""
+
+    @property
     def tooth(self) -> int | None:
         """The tooth tapped; none once a note was made."""
         return tooth_of(self.page) if self.page.announced is None else None
@@ -96,7 +101,9 @@ class InterferencesView:
     def picture(self) -> MapPicture:
         """The arch map; a tap on a tooth keeps the place chosen."""
         keep = {"place": self.place} if self.place else {}
-        return picture_of(self.page, telling.reader(), keep=keep, href=self._tooth_href)
+        return picture_of(
+            self.page, telling.reader(), keep=keep, href=self._tooth_href, room_mm=ROOM_MM
+        )
 
     def _tooth_href(self, tooth: int, surface: str | None) -> str:
         chosen = None if tooth == self.tooth or tooth not in self.page.case.present else tooth
