@@ -120,16 +120,25 @@ class Frame:
         opened = step is not None or key == "receive"
         return {
             "key": key, "title": speech.say(f"rail.{key}.title"), "state": state,
-            "word": self._word(step), "href": self.address(key) if opened else None,
+            "word": self._word(step), "brief": self._brief(step),
+            "href": self.address(key) if opened else None,
         }  # fmt: skip
 
     def _word(self, step: Step | None) -> str:
         if step is not None and not step.wanted:
             return speech.say("steppages.rail.none_wanted")
+        if step is not None and step.key == "release" and step.progress == "stale":
+            return speech.say("steppages.rail.recalled")
         if step is None or step.progress in ("done", "todo"):
             return speech.say(f"shell.state.{step.progress if step else 'todo'}")
         key = f"steppages.rail.{step.progress}"
         return speech.say(key, done=step.done, wanted=step.wanted)
+
+    def _brief(self, step: Step | None) -> str:
+        """The word of a stale step where the rail is narrow, for the eye alone."""
+        if step is None or step.progress != "stale" or step.key == "release" or not step.wanted:
+            return ""
+        return speech.say("steppages.rail.stale_brief", done=step.done, wanted=step.wanted)
 
     @cached_property
     def against(self) -> list[dict[str, object]]:
