@@ -111,7 +111,9 @@ class Planing:
         present = self.reading.body if self.reading and self.reading.current else None
         recorded = getattr(present, name, None)
         otherwise = "" if recorded is None else f"{recorded:g}"
-        return str(self.form.typed(name, request.args.get(name, otherwise)))
+        # Without light there is nothing to measure: what was there must not be recorded unseen.
+        tried = "" if _no_light(name) else request.args.get(name, otherwise)
+        return str(self.form.typed(name, tried))
 
     @property
     def light(self) -> str | None:
@@ -154,6 +156,10 @@ class Planing:
     def picture(self) -> MapPicture:
         """The map with the site in hand."""
         return picture_of(self.page, telling.reader(), place=self.site)
+
+
+def _no_light(name: str) -> bool:
+    return name in ("gap_mm", "height_mm") and request.args.get("light") == "none"
 
 
 @renders("guide_planes")

@@ -64,6 +64,19 @@ class Tilting:
         present = getattr(now, name) if now else None
         return str(self.form.typed(name, request.args.get(name) or f"{present or 0.0:.1f}"))
 
+    def ways(self, less: str, more: str) -> dict[str, str]:
+        """Return the words of a stepper of angles: on its keys, and beside its figure `{}`."""
+        say = telling.reader().say
+        keys = {"less": less, "more": more}
+        sides = {"below": less, "above": more}
+        return {
+            **{key: say(f"steppages.tilt.lower.{edge}") for key, edge in keys.items()},
+            **{
+                key: say(f"steppages.tilt.figure.{edge}", angle="{}") for key, edge in sides.items()
+            },
+            "level": say("steppages.tilt.figure.level"),
+        }
+
     @property
     def resolution(self) -> str:
         """Return the resolution typed, else of the last setting, else of the only instrument."""

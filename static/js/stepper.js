@@ -37,13 +37,45 @@ function bindOne(stepper) {
   const value = stepper.querySelector(".value");
   if (!input || !value) return;
   stepper.classList.add("ready");
-  value.before(key(stepper.dataset.less ?? "", "−", input, -1));
-  value.after(key(stepper.dataset.more ?? "", "+", input, 1));
+  value.before(key(stepper.dataset.less ?? "", stepper.dataset.lessKey ?? "−", input, -1));
+  value.after(key(stepper.dataset.more ?? "", stepper.dataset.moreKey ?? "+", input, 1));
+  if (stepper.dataset.level) value.append(figure(stepper, input));
   input.addEventListener("pointerdown", (event) => {
     if (event.pointerType === "mouse") return;
     event.preventDefault();
     openPad(stepper, input, (text) => put(input, text));
   });
+}
+
+/**
+ * What a signed value says in words, without its sign: 2.5° front.
+ * @param {string} value
+ * @param {{ [name: string]: string | undefined }} ways
+ */
+export function inWords(value, ways) {
+  const number = Number(value);
+  if (value.trim() === "" || !Number.isFinite(number)) return "";
+  const words = number > 0 ? ways.above : number < 0 ? ways.below : ways.level;
+  return (words ?? "").replace("{}", String(Math.abs(number).toFixed(Math.max(1, decimals(number)))));
+}
+
+/**
+ * The words of a value, shown over it until it is edited, and said in its place.
+ * @param {HTMLElement} stepper
+ * @param {HTMLInputElement} input
+ */
+function figure(stepper, input) {
+  const shown = document.createElement("span");
+  shown.className = "figure";
+  shown.setAttribute("aria-hidden", "true");
+  const tell = () => {
+    shown.textContent = inWords(input.value, stepper.dataset);
+    if (shown.textContent) input.setAttribute("aria-valuetext", shown.textContent);
+    else input.removeAttribute("aria-valuetext");
+  };
+  input.addEventListener("input", tell);
+  tell();
+  return shown;
 }
 
 /**

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { isIdle } from "../../static/js/idle.js";
 import { fits, pressed } from "../../static/js/pad.js";
-import { stepped } from "../../static/js/stepper.js";
+import { inWords, stepped } from "../../static/js/stepper.js";
 import { next } from "../../static/js/archmap.js";
 
 test("steps of 0.05 gather no binary dust", () => {
@@ -15,6 +15,15 @@ test("steps of 0.05 gather no binary dust", () => {
 test("a stepper stays within its limits", () => {
   assert.equal(stepped("9.98", 0.05, 0, 10), "10.00");
   assert.equal(stepped("-14.5", -1, -15, 15), "-15.0");
+});
+
+test("a tilt is said by the edge it lowers, without a sign", () => {
+  const ways = { above: "{}° front", below: "{}° back", level: "0° level" };
+
+  assert.equal(inWords("2.5", ways), "2.5° front");
+  assert.equal(inWords("-4", ways), "4.0° back");
+  assert.equal(inWords("0.0", ways), "0° level");
+  assert.equal(inWords("", ways), "");
 });
 
 test("an empty stepper starts at zero or at the nearest limit", () => {
