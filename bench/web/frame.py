@@ -42,7 +42,7 @@ def given() -> dict[str, object]:
         "t": speech.say, "language": speech.LANGUAGE, "who": seats.person(),
         "display": display.display(), "csrf_token": security.csrf_token(), "asset": asset,
         "new_entry_id": clock.new_entry_id, "lock_href": url_for("people.lock_tablet"),
-        "who_href": url_for("people.who"),
+        "who_href": url_for("people.who"), "pin_href": url_for("people.own_pin"),
         "idle_seconds": int(book.lab().policy.number("idle_lock_s")),
         "tooth_text": tooth_text, "site_text": site_text, "gauge_text": gauge_text,
         "code_text": shown_code, "field_name": speech.field_name,
@@ -81,6 +81,25 @@ def static_file(mark: str, name: str) -> Response:
     """Serve a static file, for ever under the mark of its content and not at all under another."""
     if mark != current_app.config["STATIC_MARK"]:
         abort(404)
-    answer = send_from_directory(current_app.config["STATIC"], name, max_age=YEAR_S)
+    folder = current_app.config["STATIC"]
+    answer = send_from_directory(folder, name, max_age=YEAR_S)
     answer.headers["Cache-Control"] = f"public, max-age={YEAR_S}, immutable"
+    return squeezed(answer, mark, folder / name)
+
+
+def squeezed(answer: Response, mark: str, path: Path) -> Response:
+    """Return the answer compressed where it is text and the browser takes it; pictures are already."""
+    if (answer.mimetype or "").startswith("image/png") or answer.status_code != 200:
+        return answer
+    answer.vary.add("Accept-Encoding")
+    if request.accept_encodings["gzip"]:
+        answer.direct_passthrough = False
+        answer.set_data(_gzip(mark, path))
+        answer.headers["Content-Encoding"] = "gzip"
     return answer
+
+
+@lru_cache(maxsize=256)
+def _gzip(mark: str, path: Path) -> bytes:
+    # The mark is of the content of all static files, so a changed file is compressed anew.
+    return gzip.compress(path.read_bytes(), mtime=0)
