@@ -8,7 +8,7 @@ from typing import Any
 from flask import Blueprint, Response, abort, make_response, redirect, request, url_for
 
 from bench.core.bounds import BadEntry
-from bench.core.entries import KINDS, OF_THE_LAB, Entry, Withdrawn
+from bench.core.entries import KINDS, OF_THE_LAB, Entry, PhotoKept, Remounted, Withdrawn
 from bench.core.steps import STEPS
 from bench.store.refusals import AlreadyRecorded
 from bench.web import book, clock, htmx, speech
@@ -26,6 +26,9 @@ STALE_PAGE = frozenset(
         "already_open",
     }
 )
+
+# Withdrawals, photos and re-mounts have routes of their own, which see the photo and work the figures out.
+OF_OTHER_ROUTES = frozenset({*OF_THE_LAB, Withdrawn, PhotoKept, Remounted})
 
 blueprint = Blueprint("recording", __name__)
 
@@ -61,7 +64,7 @@ def around() -> Around:
 def state(code: str, kind: str) -> Response:
     """Record what a form states of a case."""
     body_class = KINDS.get(kind)
-    if body_class is None or body_class in OF_THE_LAB or body_class is Withdrawn:
+    if body_class is None or body_class in OF_OTHER_ROUTES:
         abort(404)
     case, said = book.case_of(code), around()
     try:
