@@ -23,6 +23,8 @@ from bench.web.recording import around, recorded_page, refused_page
 from bench.web.roles import least
 from bench.web.steps import StepPage, render_step, renders
 
+SWEEPS = ("required", "whole")
+
 blueprint = Blueprint("surveylines", __name__)
 Lines = Mapping[tuple[str | int | None, ...], Reading[SurveyLinesDrawn]]
 
@@ -63,8 +65,8 @@ class SurveyLinesView:
     @property
     def asking(self) -> str | None:
         """The sweep that waits to be confirmed: required or whole."""
-        asked = self.page.typed("which", "")
-        return str(asked) if "sure" in self.page.errors else None
+        asked = str(self.page.typed("which", ""))
+        return asked if "sure" in self.page.errors and asked in SWEEPS else None
 
     @cached_property
     def whole(self) -> tuple[Site, ...]:
@@ -201,7 +203,7 @@ def _statements(case: Case) -> list[Statement]:
 
 def _body() -> SurveyLinesDrawn:
     form = request.form
-    sweep = form.get("which", "chosen") != "chosen"
+    sweep = form.get("which") in SWEEPS
     lead = "yes" if sweep else form.get("lead_at_gingival", "")
     faults: dict[str, tuple[str, dict[str, object]]] = {}
     if not form.getlist("sites"):

@@ -166,3 +166,13 @@ def test_readers_record_no_lines(bench, reader):
     answer = reader.send(f"/case/{bench.code}/lines", {"sites": "44B", "lead_at_gingival": "yes"})
 
     assert 403 == answer.status_code
+
+
+def test_a_sweep_of_no_such_name_is_no_sweep(bench):
+    locked(bench)
+    form = lines_form(bench.at("survey_lines", lines="44B"))
+
+    answer = form.send(bench.client, which="NaN", sure="yes")
+
+    assert 422 == answer.status_code
+    assert [] == drawn(bench)
