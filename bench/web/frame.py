@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+import gzip
 import hashlib
+from functools import lru_cache
 from pathlib import Path
 
-from flask import Blueprint, Flask, Response, abort, current_app, send_from_directory, url_for
+from flask import (
+    Blueprint,
+    Flask,
+    Response,
+    abort,
+    current_app,
+    request,
+    send_from_directory,
+    url_for,
+)
 
 from bench.core.ids import shown_code
 from bench.core.surfaces import Site, Surface
@@ -93,6 +104,7 @@ def squeezed(answer: Response, mark: str, path: Path) -> Response:
         return answer
     answer.vary.add("Accept-Encoding")
     if request.accept_encodings["gzip"]:
+        answer.close()  # lets go of the open file before the bytes take its place
         answer.direct_passthrough = False
         answer.set_data(_gzip(mark, path))
         answer.headers["Content-Encoding"] = "gzip"

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import gzip
 import io
 import logging
 
@@ -52,6 +53,19 @@ def test_a_static_file_is_kept_for_ever_under_the_mark_of_its_content(app, stran
     assert "immutable" in answer.headers["Cache-Control"]
     assert other.status_code == 404
     assert other.headers["Cache-Control"] == "no-store"
+
+
+@pytest.mark.parametrize("name", ["tiltbook.css", "js/tiltbook.js", "vendor/htmx/htmx.min.js"])
+def test_text_is_sent_compressed_to_a_browser_that_takes_it(app, stranger, name):
+    address = f"/static/{app.config['STATIC_MARK']}/{name}"
+
+    plain = stranger.get(address)
+    squeezed = stranger.get(address, headers={"Accept-Encoding": "gzip, br"})
+
+    assert "Content-Encoding" not in plain.headers
+    assert squeezed.headers["Content-Encoding"] == "gzip"
+    assert "Accept-Encoding" in squeezed.headers["Vary"]
+    assert gzip.decompress(squeezed.data) == plain.data
 
 
 @pytest.mark.parametrize("name", ["../pyproject.toml", "..%2fpyproject.toml", "%2e%2e/%2e%2e/x"])
