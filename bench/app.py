@@ -18,7 +18,8 @@ from bench.settings import Settings
 from bench.store.credentials import Credentials
 from bench.store.log import Log
 from bench.store.open import open_store
-from bench.web import frame, htmx, roles, security, trouble
+from bench.sync.receive import Intake
+from bench.web import frame, htmx, roles, security, signed, trouble
 from bench.web.clock import SYSTEM, Clock
 from bench.web.seats import Seats
 from bench.web.stamps import Stamps
@@ -37,9 +38,10 @@ def create_app(
     """
     app = Flask("bench", static_folder=None, template_folder=str(places.templates()))
     store = open_store(settings.data)
+    log = Log(store, clock.now_ms)
     app.extensions |= {
-        "store": store, "log": Log(store, clock.now_ms), "credentials": Credentials(store, hasher=hasher),
-        "clock": clock, "seats": Seats(), "stamps": Stamps(),
+        "store": store, "log": log, "credentials": Credentials(store, hasher=hasher),
+        "clock": clock, "seats": Seats(), "stamps": Stamps(), "intake": Intake(log, clock.now_ms),
     }  # fmt: skip
     app.config.update(
         SETTINGS=settings,
@@ -50,6 +52,7 @@ def create_app(
     security.install(app)
     app.before_request(roles.guard)
     trouble.install(app)
+    signed.install(app)
     frame.install(app, places.static())
     for room in rooms():
         app.register_blueprint(room)

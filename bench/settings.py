@@ -10,6 +10,7 @@ from urllib.parse import urlsplit
 
 PORT = 8480
 HOST = "127.0.0.1"
+EVERYWHERE = "0.0.0.0"
 PREFIX = "TILTBOOK_"
 NAMES = ("data", "host", "port", "address")
 
@@ -26,34 +27,50 @@ class BadSetting(ValueError):
 class Settings:
     """Where the records lie and where the bench answers.
 
-    `address` is the base of the web addresses printed on labels; '' means the address served.
+    `address` is the base of the web addresses printed on labels; '' means the address served. With `lan`
+    the bench answers the laboratory's own network, over TLS, under `names`: the host name with its
+    .local names first, then addresses.
     """
 
     data: Path
     host: str = HOST
     port: int = PORT
     address: str = ""
+    lan: bool = False
+    names: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.data.exists() and not self.data.is_dir():
             raise BadSetting("data", "no_folder", self.data)
-        if not _is_loopback(self.host):
+        if not self.lan and not _is_loopback(self.host):
             raise BadSetting("host", "not_loopback", self.host)
-        if not 1 <= self.port <= 65535:
+        if not 1 <= self.port <= 65535 - self.lan:
             raise BadSetting("port", "no_port", self.port)
         if self.address and not _is_base_address(self.address):
             raise BadSetting("address", "no_address", self.address)
 
     @property
     def served_at(self) -> str:
-        """The address the bench PC itself opens."""
+        """The address where the bench is opened."""
+        if self.lan:
+            return f"https://{self.names[0] if self.names else 'localhost'}:{self.port}"
         host = f"[{self.host}]" if ":" in self.host else self.host
         return f"http://{host}:{self.port}"
 
     @property
+    def trust_port(self) -> int:
+        """The port of the plain page that hands out the certificate of the lab: the next one."""
+        return self.port + 1
+
+    @property
+    def tablets_at(self) -> str:
+        """The base of the addresses that tablets open, without a slash at its end."""
+        return (self.address or self.served_at).rstrip("/")
+
+    @property
     def labels_at(self) -> str:
         """The base of the addresses printed on labels, without a slash at its end."""
-        return (self.address or self.served_at).rstrip("/")
+        return self.tablets_at
 
 
 def default_data_folder() -> Path:
@@ -61,7 +78,13 @@ def default_data_folder() -> Path:
     return Path.home() / "tiltbook-data"
 
 
-def settings_from(environ: Mapping[str, str], **options: str | int | Path | None) -> Settings:
+def settings_from(
+    environ: Mapping[str, str],
+    *,
+    lan: bool = False,
+    names: tuple[str, ...] = (),
+    **options: str | int | Path | None,
+) -> Settings:
     """Return the settings: an option that is given counts before its TILTBOOK_* variable.
 
     Raises BadSetting, for a variable of that prefix that names no setting too.
@@ -70,9 +93,11 @@ def settings_from(environ: Mapping[str, str], **options: str | int | Path | None
     given = {name: _given(name, environ, options) for name in NAMES}
     return Settings(
         data=Path(given["data"] or default_data_folder()).expanduser().absolute(),
-        host=given["host"] or HOST,
+        host=given["host"] or (EVERYWHERE if lan else HOST),
         port=_port(given["port"] or str(PORT)),
         address=given["address"] or "",
+        lan=lan,
+        names=names,
     )
 
 

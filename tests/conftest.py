@@ -12,11 +12,12 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from bench.app import create_app
-from bench.core.entries import Body, Draft, Entry, PersonAdded
+from bench.core.entries import Body, CaseOpened, DevicePaired, Draft, Entry, PersonAdded
 from bench.core.entries.vocabulary import Role
 from bench.core.ids import case_code
 from bench.settings import Settings
 from bench.web.clock import Clock
+from tests.sync.sealing import Device
 
 BROWSER_TESTS = Path(__file__).parent / "browser"
 START_MS = 1_773_043_200_000  # 2026-03-09T08:00:00Z
@@ -149,3 +150,18 @@ def reader(app: Flask) -> Tablet:
 def code() -> str:
     """A label code that nothing is recorded of yet."""
     return case_code(20_260_309)
+
+
+@pytest.fixture
+def device(app: Flask, state: Callable[..., Entry]) -> Device:
+    """A tablet that is paired."""
+    made = Device()
+    state(DevicePaired(made.device, "table by the window", made.public_key), person="SUP")
+    return made
+
+
+@pytest.fixture
+def opened_case(state: Callable[..., Entry], code: str) -> str:
+    """The code of a case that is open."""
+    state(CaseOpened(code, "26-0001", "lower", "master"), case=code)
+    return code

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bench.core.bounds import BadEntry
@@ -36,6 +37,11 @@ _COLUMNS = (
     "SELECT id AS entry_id, kind, person, device, at, device_seq AS seq, prev, case_code AS 'case', "
     "digest FROM entries WHERE position = ?"
 )
+
+_CURSOR_OF = (
+    "SELECT device_seq, digest, id FROM entries WHERE device = ? ORDER BY device_seq DESC LIMIT 1"
+)
+_NEWEST = "SELECT received_at FROM entries ORDER BY position DESC LIMIT 1"
 
 Row = tuple[int, str, bytes]
 
@@ -100,6 +106,21 @@ class Reading:
         """Return for each device how far its chain is held."""
         rows = self.store.db.conn.execute(_CURSORS)
         return {device: Cursor(seq, digest, entry) for device, seq, digest, entry in rows}
+
+    def cursor_of(self, device: str) -> Cursor:
+        """Return how far one device's chain is held."""
+        row = self.store.db.conn.execute(_CURSOR_OF, (device,)).fetchone()
+        return Cursor(*row) if row else NOTHING_HELD
+
+    def held_digests(self, ids: Sequence[str]) -> dict[str, str]:
+        """Return the digests of those entries that are held, by id; at most 500 ids at once."""
+        sql = f"SELECT id, digest FROM entries WHERE id IN ({', '.join('?' * len(ids))})"
+        return {row[0]: row[1] for row in self.store.db.conn.execute(sql, tuple(ids))}
+
+    def newest_received_at(self) -> str:
+        """Return when the newest entry arrived by the clock of this PC; '' before the first."""
+        row = self.store.db.conn.execute(_NEWEST).fetchone()
+        return str(row[0]) if row else ""
 
     def codes(self) -> tuple[str, ...]:
         """Return the codes of all cases that something is recorded of, in alphabetical order."""

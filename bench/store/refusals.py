@@ -102,3 +102,30 @@ class Locked(Refusal):
     what = "{initials} is locked."
     why = "The PIN was wrong too many times."
     what_to_do = "Ask a supervisor to unlock it."
+
+
+class CodeRefused(Refusal):
+    """The one-time code is wrong, used by another device or out of date; which is not told."""
+
+    code = "code_refused"
+    what = "The code is not taken."
+    why = "It is wrong, was used, or is older than ten minutes."
+    what_to_do = "Ask a supervisor for a new one."
+
+
+class BackupUnreadable(Refusal):
+    """The file is no backup, or not whole."""
+
+    code = "backup_unreadable"
+    what = "The file {file} cannot be restored."
+    why = "{reason}."
+    what_to_do = "Take another backup. Nothing was changed."
+
+
+class NotEmpty(Refusal):
+    """The folder holds something, and what is brought in must not mix with it."""
+
+    code = "not_empty"
+    what = "The folder {folder} is not empty."
+    why = "What is brought in must not mix with what is there."
+    what_to_do = "Choose an empty folder with --data."

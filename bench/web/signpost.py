@@ -15,6 +15,7 @@ blueprint = Blueprint("signpost", __name__)
 PLACES = (
     ("board.board", "board"), ("scanning.scan", "scan"), ("labels.choose", "labels"),
     ("desk.instruments", "instruments"), ("desk.policy", "policy"), ("people.everybody", "people"),
+    ("devices.everything", "devices"),
     ("display.show", "display"), ("desk.about", "about"),
 )  # fmt: skip
 

@@ -6,6 +6,7 @@ from flask import (
     Flask,
     Response,
     current_app,
+    jsonify,
     make_response,
     render_template,
     render_template_string,
@@ -14,9 +15,10 @@ from werkzeug.exceptions import HTTPException
 
 from bench.core.bounds import BadEntry
 from bench.store.refusals import AlreadyRecorded, LogbookBusy
-from bench.web import htmx, speech
+from bench.web import htmx, roles, speech
 from bench.web.record import NotAllowed
 
+CODES = {404: "not_found", 413: "oversize", 429: "throttled", 500: "failed"}
 STATUSES = (400, 403, 404, 405, 408, 409, 413, 415, 422, 429, 500)
 
 
@@ -58,7 +60,11 @@ def already_recorded(error: AlreadyRecorded) -> Response:
 
 def busy(error: LogbookBusy) -> Response:
     """Show that the log could not be reached in time."""
-    answer = page(500, why=speech.say("errors.why.busy"))
+    if getattr(roles.view_asked(), "by_device", False):
+        words = speech.say("devices.answer.busy")
+        answer = make_response(jsonify(code="busy", words=words), 503)
+    else:
+        answer = page(500, why=speech.say("errors.why.busy"))
     answer.headers["Retry-After"] = "5"
     return answer
 
@@ -70,7 +76,13 @@ def unforeseen(error: Exception) -> Response:
 
 
 def page(status: int, *, why: str | None = None) -> Response:
-    """Return the page of a status in the shell; htmx puts it into the main part of the page it has."""
+    """Return the page of a status in the shell; htmx puts it into the main part of the page it has.
+
+    A device that asks by itself is answered in JSON.
+    """
+    if getattr(roles.view_asked(), "by_device", False):
+        code = CODES.get(status, "bad_request")
+        return make_response(jsonify(code=code, words=speech.say(f"devices.answer.{code}")), status)
     part = f"errors.page.{status}"
     said = {"what": speech.say(f"{part}.what"), "todo": speech.say(f"{part}.todo")}
     said["why"] = why or speech.say(f"{part}.why")
@@ -86,4 +98,6 @@ def _rendered(said: dict[str, str]) -> str:
         return render_template_string(_BARE, **said)
 
 
-_BARE = "<!doctype html><title>{{ what }}</title><h1>{{ what }}</h1><p>{{ why }}</p><p>{{ todo }}</p>"
+_BARE = (
+    "<!doctype html><title>{{ what }}</title><h1>{{ what }}</h1><p>{{ why }}</p><p>{{ todo }}</p>"
+)

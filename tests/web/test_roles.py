@@ -8,7 +8,10 @@ from bench.core.ids import case_code
 from bench.web.roles import RANK, least_role_of
 
 CODE = case_code(20_260_309)
-SAMPLES = {"code": CODE, "kind": "mounted", "entry_id": "x", "initials": "TEC", "tag": "G25-1"}
+SAMPLES = {
+    "code": CODE, "kind": "mounted", "entry_id": "x", "initials": "TEC", "tag": "G25-1",
+    "device": "tablet-00aa11bb22cc", "sha": "0" * 64,
+}  # fmt: skip
 SIGNED_IN = ("reader", "technician", "supervisor")
 
 
@@ -42,7 +45,23 @@ def test_every_route_declares_its_least_role(app):
 def test_nothing_is_changed_by_get(app):
     changing = {rule.rule for rule, method in routes(app) if method not in ("GET", "POST")}
 
-    assert changing == set()
+    assert changing == {"/sync/photo/<sha>"}
+
+
+def signs(app, rule):
+    """Say whether a paired device signs what is asked here: such a route knows no person."""
+    return rule.rule.startswith("/sync/") and rule.rule != "/sync/kinds"
+
+
+def test_whoever_sits_at_a_browser_reaches_nothing_that_a_device_signs(app, supervisor):
+    asked = [(rule, method) for rule, method in routes(app) if signs(app, rule)]
+    for rule, method in asked:
+        answer = supervisor.open(address(app, rule), method=method)
+
+        assert (answer.status_code, answer.json["code"]) == (401, "unknown_device"), rule
+        assert answer.json["words"]
+        assert getattr(app.view_functions[rule.endpoint], "by_device", False)
+    assert len(asked) == 5
 
 
 def asked(client, method, path):
@@ -51,6 +70,8 @@ def asked(client, method, path):
 
 def test_a_stranger_reaches_what_is_for_strangers_and_is_asked_for_a_pin_elsewhere(app, stranger):
     for rule, method in routes(app):
+        if signs(app, rule):
+            continue
         role = least_role_of(app.view_functions[rule.endpoint])
         answer = asked(stranger, method, address(app, rule))
 
@@ -66,6 +87,8 @@ def test_a_stranger_reaches_what_is_for_strangers_and_is_asked_for_a_pin_elsewhe
 def test_each_role_reaches_what_it_may_and_nothing_above(app, who, request):
     initials = {"reader": "REA", "technician": "TEC", "supervisor": "SUP"}[who]
     for rule, method in routes(app):
+        if signs(app, rule):
+            continue
         role = least_role_of(app.view_functions[rule.endpoint])
         client = app.test_client().sit(initials)
         answer = asked(client, method, address(app, rule))

@@ -9,7 +9,7 @@ from importlib.resources import files
 from sqlite_utils import Database, Migrations
 
 READ_MODELS = "0002_read_models"
-NAMES = ("0001_log", READ_MODELS)
+NAMES = ("0001_log", READ_MODELS, "0003_devices")
 MIGRATIONS = Migrations("tiltbook")
 
 

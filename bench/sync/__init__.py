@@ -1,0 +1,1 @@
+"""What travels between tablets, benches and the log: pairing, signatures, the one intake, reads."""
