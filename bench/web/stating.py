@@ -1,0 +1,102 @@
+"""What a tablet needs to state by itself: the fields of every kind, and the words of their faults."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import MISSING, Field, fields
+from functools import cache
+from types import NoneType, UnionType
+from typing import Literal, Union, get_args, get_origin, get_type_hints
+
+from flask import Blueprint, Response, jsonify
+
+from bench.core.entries import (
+    AT_A_SETTING,
+    BY_A_SUPERVISOR,
+    KINDS,
+    OF_THE_LAB,
+    WITH_A_REASON,
+    CaseOpened,
+    Released,
+    Remounted,
+)
+from bench.web import speech
+from bench.web.roles import least
+
+blueprint = Blueprint("stating", __name__)
+
+AT_THE_BENCH = BY_A_SUPERVISOR | OF_THE_LAB | {CaseOpened, Released, Remounted}
+FAULTS = ("missing", "not_a_number", "not_whole", "not_a_choice", "control_characters", "no_setting")
+_TYPES = {int: "int", float: "number", str: "text", bool: "flag"}
+
+# What two statements have to share to contradict each other, as `core.claims` has it: `@` names a field.
+CLAIMS: Mapping[str, tuple[tuple[str, ...], ...]] = {
+    "case_opened": (("case",),), "teeth_recorded": (("teeth",),),
+    "prescription_recorded": (("prescription",),), "disinfection_recorded": (("disinfection",),),
+    "cast_received": (("cast",),), "clasp_wished": (("clasp", "@tooth", "@surface"),),
+    "rest_wished": (("rest", "@tooth", "@seat"),), "guide_plane_wished": (("plane_wish", "@tooth", "@surface"),),
+    "indirect_retainer_wished": (("indirect", "@tooth"),), "guide_plane_read": (("plane", "@tooth", "@surface"),),
+    "undercut_read": (("undercut", "@tooth", "@surface"),),
+    "interference_noted": (("interference", "@place", "@nature", "@tooth"), ("interferences",)),
+    "interferences_looked": (("interferences",),), "survey_lines_drawn": (("line", "@sites"),),
+    "tripod_marked": (("tripod",),), "tip_chosen": (("tip", "@tooth", "@surface"),),
+}  # fmt: skip
+
+
+@blueprint.get("/sync/stating")
+@least("stranger", quiet=True)
+def stating() -> Response:
+    """Return the kinds of entry a form may state, the names of their fields and the words of faults."""
+    return jsonify(
+        kinds=schema(),
+        faults={code: _template(code) for code in FAULTS},
+        fields={name: speech.field_name(name) for name in _names()},
+        said={kind: speech.say(f"recorded.kind.{kind}") for kind in KINDS},
+    )
+
+
+@cache
+def schema() -> dict[str, dict[str, object]]:
+    """Return for each kind its fields and what goes with a statement of it.
+
+    `at_the_bench` marks kinds that the bench PC alone records, since it has to judge or to compute.
+    """
+    return {kind: _kind(kind, body) for kind, body in KINDS.items()}
+
+
+def _kind(kind: str, body: type) -> dict[str, object]:
+    hints = get_type_hints(body)
+    return {
+        "fields": {field.name: _field(field, hints[field.name]) for field in fields(body)},
+        "at_a_setting": body in AT_A_SETTING, "with_a_reason": body in WITH_A_REASON,
+        "at_the_bench": body in AT_THE_BENCH, "claims": CLAIMS.get(kind, ()),
+    }  # fmt: skip
+
+
+def _field(field: Field[object], hint: object) -> dict[str, object]:
+    found: dict[str, object] = {"type": _type(hint)}
+    if get_origin(hint) is tuple:
+        found |= {"many": True, "blank": "default"}
+    elif field.default is not MISSING:
+        found |= {"blank": "default", "default": field.default}
+    else:
+        found["blank"] = "null" if NoneType in get_args(hint) else "missing"
+    if get_origin(hint) is Literal:
+        found["choices"] = get_args(hint)
+    return found
+
+
+def _type(hint: object) -> str:
+    if get_origin(hint) is tuple:
+        return _type(get_args(hint)[0])
+    if get_origin(hint) in (Union, UnionType):
+        return _type(next(part for part in get_args(hint) if part is not NoneType))
+    return "text" if get_origin(hint) is Literal else _TYPES[hint]  # type: ignore[index]
+
+
+def _names() -> list[str]:
+    return sorted({field.name for body in KINDS.values() for field in fields(body)} | {"reason", "setting", "person"})
+
+
+def _template(code: str) -> str:
+    return speech.say(f"errors.entry.{code}", field="{field}", value="{value}")

@@ -1,0 +1,136 @@
+// @ts-check
+/** The outbox: what was stated here and is not yet receipted by the bench PC. Pure over a store. */
+import { entryId, iso } from "./canonical.js";
+
+/**
+ * @typedef {import("./statement.js").Statement} Statement
+ * @typedef {["put", string, any] | ["delete", string, any] | ["deleteRange", string, number, number]} Op
+ * @typedef {{get(room: string, key: any): Promise<any>, first(room: string, count: number): Promise<any[]>,
+ *   all(room: string): Promise<any[]>, count(room: string): Promise<number>,
+ *   write(ops: Op[], edits?: number): Promise<boolean>}} Store
+ * @typedef {{n?: number, id: string, statement: Statement, made_at: number}} Row
+ * @typedef {{id: string, statement: Statement, code: string, field: string, words: string, made_at: number,
+ *   digest: string, n?: number}} Refused
+ */
+
+/**
+ * Keep statements durably, one after another; when this returns they survive a power cut.
+ * @param {{store: Store, now: () => number, random: (count: number) => Uint8Array}} here
+ * @param {(Omit<Statement, "id" | "at"> & {id?: string})[]} said
+ * @returns {Promise<Statement[]>}
+ */
+export async function state(here, said) {
+  const nowMs = here.now();
+  let last = (await here.store.get("meta", "last"))?.id ?? "";
+  const made = said.map((one) => {
+    last = one.id ?? entryId(nowMs, last, here.random(10));
+    return { ...one, id: last, at: iso(nowMs) };
+  });
+  /** @type {Op[]} */
+  const rows = made.map((statement) => ["put", "outbox", { id: statement.id, statement, made_at: nowMs }]);
+  await here.store.write([...rows, ["put", "meta", { name: "last", id: last }]]);
+  return made;
+}
+
+/**
+ * Take a statement out again while nobody can have seen it: not sealed, and no other names it.
+ * @param {Store} store
+ * @param {string} id
+ * @returns {Promise<boolean>} false when it has to be withdrawn by a statement of its own
+ */
+export async function takeOut(store, id) {
+  const edits = (await store.get("meta", "edits"))?.n ?? 0;
+  const rows = /** @type {Row[]} */ (await store.all("outbox"));
+  const row = rows.find((one) => one.id === id);
+  if (!row || rows.some((one) => one.id !== id && names(one.statement, id))) return false;
+  /** @type {Op[]} */
+  const ops = [["delete", "outbox", row.n]];
+  for (const later of rows.filter((one) => one.statement.supersedes.includes(id))) {
+    ops.push(["put", "outbox", { ...later, statement: without(later.statement, row.statement) }]);
+  }
+  return store.write(ops, edits);
+}
+
+/**
+ * Whether a statement needs another: its setting or its body names it.
+ * @param {Statement} statement
+ * @param {string} id
+ */
+export function names(statement, id) {
+  return statement.setting === id || JSON.stringify(statement.body).includes(id);
+}
+
+/**
+ * @param {Statement} later
+ * @param {Statement} gone
+ */
+function without(later, gone) {
+  const supersedes = [...new Set(later.supersedes.flatMap((one) => one === gone.id ? gone.supersedes : [one]))];
+  return { ...later, supersedes, reason: supersedes.length ? later.reason : "" };
+}
+
+/**
+ * Send a refused statement again as it was put right. It keeps its id, so that what names it still does,
+ * and gets another time, since the bench PC refuses the same bytes for ever.
+ * @param {{store: Store, now: () => number}} here
+ * @param {string} id
+ * @param {Partial<Statement>} changes
+ */
+export async function repair(here, id, changes) {
+  const found = /** @type {Refused | undefined} */ (await here.store.get("refused", id));
+  if (!found) return false;
+  const statement = { ...found.statement, ...changes, at: iso(here.now()) };
+  const row = { id, statement, made_at: found.made_at, ...(found.n === undefined ? {} : { n: found.n }) };
+  return here.store.write([["delete", "refused", id], ["put", "outbox", row]]);
+}
+
+/**
+ * Drop a refused statement for good: the bench PC never held it.
+ * @param {Store} store
+ * @param {string} id
+ */
+export function dropRefused(store, id) {
+  return store.write([["delete", "refused", id]]);
+}
+
+/**
+ * Everything stated here that the bench PC has not receipted, oldest first.
+ * @param {Store} store
+ * @returns {Promise<(Row & {sealed: boolean})[]>}
+ */
+export async function waiting(store) {
+  const envelopes = await store.all("envelopes");
+  const sealed = envelopes.flatMap((one) => one.entries.map((/** @type {any} */ entry) => ({
+    n: entry.n, id: entry.id, statement: statementIn(entry.text), made_at: entry.made_at, sealed: true,
+  })));
+  const open = (await store.all("outbox")).map((/** @type {Row} */ row) => ({ ...row, sealed: false }));
+  return [...sealed, ...open];
+}
+
+/**
+ * What a sealed text states, without its seal.
+ * @param {string} text
+ * @returns {Statement}
+ */
+export function statementIn(text) {
+  const { v: _, device: _device, seq: _seq, prev: _prev, ...statement } = JSON.parse(text);
+  return statement;
+}
+
+/**
+ * The figures of the strip.
+ * @param {Store} store
+ */
+export async function tally(store) {
+  const [envelopes, open, refused, oldest, state, device] = await Promise.all([
+    store.all("envelopes"), store.count("outbox"), store.count("refused"), store.first("outbox", 1),
+    store.get("meta", "state"), store.get("meta", "device"),
+  ]);
+  const entries = envelopes.flatMap((one) => one.entries);
+  const ages = [...entries, ...oldest].map((one) => one.made_at);
+  return {
+    waiting: open + entries.length, refused, oldest_ms: ages.length ? Math.min(...ages) : null,
+    contact_ms: state?.contact_ms ?? null, paused: state?.paused ?? "", words: state?.words ?? "",
+    failed: state?.failed ?? 0, device: device?.device ?? "",
+  };
+}

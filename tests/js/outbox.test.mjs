@@ -1,0 +1,83 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { takeOut, tally, waiting } from "../../static/js/outbox.js";
+import { Bench, Network } from "./standin.mjs";
+import { Tablet } from "./tablet.mjs";
+
+const scene = (acts = []) => {
+  const bench = new Bench();
+  return { bench, tablet: new Tablet(new Network(bench, acts)) };
+};
+
+test("what was just stated is taken out again and leaves nothing", async () => {
+  const { bench, tablet } = scene();
+  const said = await tablet.say("a");
+
+  assert.equal(await takeOut(tablet.store, said.id), true);
+  await tablet.drain();
+
+  assert.deepEqual(bench.log, []);
+});
+
+test("a correction of what was taken out corrects what that corrected", async () => {
+  const { tablet } = scene();
+  const first = await tablet.say("a", { supersedes: ["old"], reason: "again" });
+  await tablet.say("b", { supersedes: [first.id], reason: "again" });
+
+  await takeOut(tablet.store, first.id);
+
+  const [left] = await waiting(tablet.store);
+  assert.deepEqual(left.statement.supersedes, ["old"]);
+});
+
+test("a setting that findings stand on is not taken out but withdrawn", async () => {
+  const { tablet } = scene();
+  const mounted = await tablet.say("m", { kind: "mounted" });
+  await tablet.say("f", { setting: mounted.id });
+
+  assert.equal(await takeOut(tablet.store, mounted.id), false);
+  assert.equal((await tablet.left()).length, 2);
+});
+
+test("what may have been sent is not taken out", async () => {
+  const { tablet } = scene(["lose"]);
+  const said = await tablet.say("a");
+  await tablet.drain();
+
+  assert.equal(await takeOut(tablet.store, said.id), false);
+  assert.equal((await tablet.left()).length, 1);
+});
+
+test("while the bench PC does not answer nothing is sealed, so that undo stays clean", async () => {
+  const { bench, tablet } = scene(["drop", "drop", "drop"]);
+  await tablet.say("sealed by the first try");
+  await tablet.drain();
+  await tablet.drain();
+  const said = await tablet.say("b");
+  await tablet.drain();
+
+  assert.equal(await takeOut(tablet.store, said.id), true);
+  await tablet.drain();
+  assert.equal(bench.log.length, 1);
+});
+
+test("undo and sealing at the same moment never both win", async () => {
+  const { bench, tablet } = scene();
+  for (let n = 0; n < 40; n += 1) {
+    const said = await tablet.say(`mark ${n}`);
+    const [out] = await Promise.all([takeOut(tablet.store, said.id), tablet.drain()]);
+    const sent = bench.log.some((one) => one.id === said.id);
+    assert.notEqual(out, sent);
+  }
+});
+
+test("the strip counts what waits and how old the oldest is", async () => {
+  const { tablet } = scene([503]);
+  const said = await tablet.say("a");
+  await tablet.drain();
+  await tablet.say("b");
+
+  const told = await tally(tablet.store);
+  assert.deepEqual([told.waiting, told.refused, told.failed], [2, 0, 1]);
+  assert.equal(told.oldest_ms, Date.parse(said.at));
+});

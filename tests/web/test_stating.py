@@ -1,0 +1,21 @@
+from __future__ import annotations
+
+from tests.web.formvectors import FILE, FORMS, kinds_of_forms, written
+
+
+def test_the_vectors_of_the_scripts_are_what_the_bench_makes_of_the_forms():
+    assert written() == FILE.read_text(encoding="utf-8")
+
+
+def test_every_kind_that_a_tablet_states_has_a_vector():
+    assert kinds_of_forms() == {kind for kind, _ in FORMS}
+
+
+def test_the_kinds_come_with_the_words_of_their_faults(stranger):
+    told = stranger.get("/sync/stating").json
+
+    assert told["faults"]["missing"].startswith("The {field} is missing.")
+    assert told["fields"]["drop_mm"] == "drop below the line"
+    assert told["kinds"]["undercut_read"]["at_a_setting"] is True
+    assert told["kinds"]["released"]["at_the_bench"] is True
+    assert told["said"]["undercut_read"] == "undercut reading"
