@@ -26,7 +26,14 @@ from bench.web.roles import least
 blueprint = Blueprint("stating", __name__)
 
 AT_THE_BENCH = BY_A_SUPERVISOR | OF_THE_LAB | {CaseOpened, Released, Remounted}
-FAULTS = ("missing", "not_a_number", "not_whole", "not_a_choice", "control_characters", "no_setting")
+FAULTS = (
+    "missing",
+    "not_a_number",
+    "not_whole",
+    "not_a_choice",
+    "control_characters",
+    "no_setting",
+)
 _TYPES = {int: "int", float: "number", str: "text", bool: "flag"}
 
 # What two statements have to share to contradict each other, as `core.claims` has it: `@` names a field.
@@ -51,7 +58,11 @@ def stating() -> Response:
         kinds=schema(),
         faults={code: _template(code) for code in FAULTS},
         fields={name: speech.field_name(name) for name in _names()},
-        said={kind: speech.say(f"recorded.kind.{kind}") for kind in KINDS},
+        said={
+            kind: speech.say(f"recorded.kind.{kind}")
+            for kind in KINDS
+            if not schema()[kind]["at_the_bench"]
+        },
     )
 
 
@@ -95,7 +106,10 @@ def _type(hint: object) -> str:
 
 
 def _names() -> list[str]:
-    return sorted({field.name for body in KINDS.values() for field in fields(body)} | {"reason", "setting", "person"})
+    return sorted(
+        {field.name for body in KINDS.values() for field in fields(body)}
+        | {"reason", "setting", "person"}
+    )
 
 
 def _template(code: str) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from urllib.parse import parse_qsl
 
 from werkzeug.datastructures import MultiDict
 
@@ -21,40 +22,50 @@ CODE = "2345678K"
 ID = "0195a1b2-c3d4-7e5f-8a6b-7c8d9e0f1a2b"
 OTHER = "0195a1b2-c3d4-7e5f-8a6b-7c8d9e0f1a2c"
 AT = "2026-03-09T08:00:00.007Z"
-FORMS: list[tuple[str, list[tuple[str, str]]]] = [
-    ("teeth_recorded", [("missing", "36"), ("missing", "37"), ("replaced", "36")]),
-    ("prescription_recorded", [("reference", " Rx “77” \r\n\tΩ "), ("dated", "2026-03-02")]),
-    ("disinfection_recorded", [("status", "disinfected")]),
-    ("cast_received", [("soundness", "sound"), ("remark", "")]),
-    ("cast_received", [("soundness", "chipped"), ("remark", 'say "ä\\é" / 🦷\u2028\x7f')]),
-    ("clasp_wished", [("tooth", "35"), ("surface", "MB"), ("clasp", "bar"), ("material", "co_cr"), ("wanted_in", "0.010"), ("arm_mm", "")]),
-    ("clasp_wished", [("tooth", "35"), ("surface", "MB"), ("clasp", "bar"), ("material", "co_cr"), ("wanted_mm", "0,50"), ("arm_in", ".5")]),
-    ("rest_wished", [("tooth", "35"), ("seat", "mesial")]),
-    ("guide_plane_wished", [("tooth", "35"), ("surface", "D")]),
-    ("indirect_retainer_wished", [("tooth", "43")]),
-    ("photo_kept", [("sha256", "ab" * 32), ("media_type", "image/jpeg"), ("width_px", "900"), ("height_px", "1200"), ("shows", "tripod"), ("about", OTHER)]),
-    ("mounted", []),
-    ("setting_taken", [("ap_deg", "\u22124.5"), ("lat_deg", "+0"), ("instrument", "T1"), ("resolution_deg", "0.5")]),
-    ("setting_taken", [("ap_deg", ""), ("lat_deg", "")]),
-    ("setting_made_final", [("locked", "on")]),
-    ("guide_plane_read", [("tooth", "35"), ("surface", "D"), ("light", "gingival"), ("gap_mm", "0.1234"), ("height_mm", "2.5")]),
-    ("undercut_read", [("tooth", "35"), ("surface", "MB"), ("gauge_in", "0.02"), ("contact", "both"), ("drop_mm", "1.40"), ("marked", "on")]),
-    ("undercut_read", [("tooth", "45"), ("surface", "MB"), ("gauge_mm", "0.75"), ("contact", "lip_short")]),
-    ("interference_noted", [("place", "palate"), ("nature", "leaning_tooth"), ("tooth", "34")]),
-    ("interference_noted", [("place", "palate"), ("nature", "torus"), ("tooth", "")]),
-    ("interferences_looked", [("none_seen", "on")]),
-    ("survey_lines_drawn", [("sites", "34B"), ("sites", "35L"), ("lead_at_gingival", "yes")]),
-    ("tripod_marked", [("d_ab_mm", "41.5"), ("d_ac_mm", "39"), ("d_bc_mm", "42.0001"), ("sense", "clockwise"), ("one_tip_height", "on"), ("arm_locked", "on"), ("table_locked", "on"), ("ringed", "on")]),
-    ("tip_chosen", [("tooth", "35"), ("surface", "MB"), ("material", "gold"), ("reciprocation", "plate"), ("arm_mm", "9")]),
-    ("confirmed", [("finding", OTHER)]),
-    ("disturbed", [("what", "cast_dropped"), ("remark", "x")]),
-    ("withdrawn", [("entry", OTHER)]),
+FORMS: list[tuple[str, str]] = [
+    ("teeth_recorded", "missing=36&missing=37&replaced=36"),
+    ("prescription_recorded", "reference= Rx %E2%80%9C77%E2%80%9D %0D%0A%09%CE%A9 &dated=2026-03-02"),
+    ("disinfection_recorded", "status=disinfected"),
+    ("cast_received", "soundness=sound&remark="),
+    ("cast_received", "soundness=chipped&remark=say %22%C3%A4%5C%C3%A9%22 / %F0%9F%A6%B7%E2%80%A8%7F"),
+    ("clasp_wished", "tooth=35&surface=MB&clasp=bar&material=co_cr&wanted_in=0.010&arm_mm="),
+    ("clasp_wished", "tooth=35&surface=MB&clasp=bar&material=co_cr&wanted_mm=0,50&arm_in=.5"),
+    ("rest_wished", "tooth=35&seat=mesial"),
+    ("guide_plane_wished", "tooth=35&surface=D"),
+    ("indirect_retainer_wished", "tooth=43"),
+    ("photo_kept",
+     "sha256=DIGEST&media_type=image/jpeg&width_px=900&height_px=1200&shows=tripod&"
+     "about=OTHER"),
+    ("mounted", ""),
+    ("setting_taken", "ap_deg=%E2%88%924.5&lat_deg=%2B0&instrument=T1&resolution_deg=0.5"),
+    ("setting_taken", "ap_deg=&lat_deg="),
+    ("setting_made_final", "locked=on"),
+    ("guide_plane_read", "tooth=35&surface=D&light=gingival&gap_mm=0.1234&height_mm=2.5"),
+    ("undercut_read", "tooth=35&surface=MB&gauge_in=0.02&contact=both&drop_mm=1.40&marked=on"),
+    ("undercut_read", "tooth=45&surface=MB&gauge_mm=0.75&contact=lip_short"),
+    ("interference_noted", "place=palate&nature=leaning_tooth&tooth=34"),
+    ("interference_noted", "place=palate&nature=torus&tooth="),
+    ("interferences_looked", "none_seen=on"),
+    ("survey_lines_drawn", "sites=34B&sites=35L&lead_at_gingival=yes"),
+    ("tripod_marked",
+     "d_ab_mm=41.5&d_ac_mm=39&d_bc_mm=42.0001&sense=clockwise&one_tip_height=on&"
+     "arm_locked=on&table_locked=on&ringed=on"),
+    ("tip_chosen", "tooth=35&surface=MB&material=gold&reciprocation=plate&arm_mm=9"),
+    ("confirmed", "finding=OTHER"),
+    ("disturbed", "what=cast_dropped&remark=x"),
+    ("withdrawn", "entry=OTHER"),
 ]  # fmt: skip
 
 
 def vectors() -> dict[str, object]:
     """Return the schema, and each form with its text, digest and claims."""
-    return {"kinds": schema(), "forms": [_vector(kind, pairs) for kind, pairs in FORMS]}
+    return {"kinds": schema(), "forms": [_vector(kind, pairs_of(form)) for kind, form in FORMS]}
+
+
+def pairs_of(form: str) -> list[tuple[str, str]]:
+    """Return the fields of a form written as in an address."""
+    named = form.replace("OTHER", OTHER).replace("DIGEST", "ab" * 32)
+    return parse_qsl(named, keep_blank_values=True)
 
 
 def _vector(kind: str, pairs: list[tuple[str, str]]) -> dict[str, object]:
@@ -63,7 +74,10 @@ def _vector(kind: str, pairs: list[tuple[str, str]]) -> dict[str, object]:
     reason = "because" if kind == "withdrawn" else ""
     draft = Draft(body, "TEC", CODE, setting, (), reason)
     entry, text = seal(sealed(draft, entry_id=ID, device="tablet-1", at=AT, seq=7, prev="0" * 64))
-    claims = ["|".join("" if part is None else str(part) for part in claim) for claim, _ in stated_by(entry)]
+    claims = [
+        "|".join("" if part is None else str(part) for part in claim)
+        for claim, _ in stated_by(entry)
+    ]
     return {
         "kind": kind, "pairs": [*pairs, ("setting", OTHER), ("reason", reason)],
         "text": text.decode(), "digest": entry.digest, "claims": claims,
