@@ -7,7 +7,9 @@ import re
 from playwright.sync_api import BrowserContext, ConsoleMessage, Page, Response
 
 # Chromium writes every 4xx on the console; these are refusals in words, and part of the job.
-ANSWERED_IN_WORDS = re.compile(r"Failed to load resource.*status of (401|409|422)\b")
+ANSWERED_IN_WORDS = re.compile(
+    r"Failed to load resource.*status of (401|409|422)\b|Response Status Error Code (401|409|422)\b"
+)
 
 
 class Watch:
@@ -29,7 +31,7 @@ class Watch:
         page.on("pageerror", lambda error: self.troubles.append(f"{page.url}: {error}"))
 
     def _console(self, line: ConsoleMessage) -> None:
-        said = line.text
+        said = f"{line.text} {line.location['url']}"
         known = ANSWERED_IN_WORDS.search(said) or any(re.search(one, said) for one in self.expected)
         if line.type in ("error", "warning") and not known:
             self.troubles.append(f"{line.page.url if line.page else ''}: {said}")
