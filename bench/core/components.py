@@ -13,10 +13,11 @@ from math import fsum, isclose, sqrt
 from bench.core.distributions import f_tail
 from bench.core.enough import Shortage, short_of
 from bench.core.intervals import Interval, MeanSquare, difference_interval, sum_interval
-from bench.core.readings import Cells, finite, mean_of, squares_of
+from bench.core.readings import Cells, Moments, finite, mean_of, moments_of, squares_of
 
 Study = Mapping[str, Cells]
-Grid = dict[tuple[str, str], tuple[float, ...]]
+Grid = Mapping[tuple[str, str], Moments]
+EMPTY = Moments(0, 0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -122,8 +123,17 @@ def components(study: Study, pool_above: float | None = None) -> Components:
     is pooled with the repeats (0.25 is usual). Raises BadReading. Sources: expected mean squares
     of the random two-way model; intervals by modified large samples (Burdick and Graybill 1992).
     """
-    grid, casts, technicians = _grid(study)
-    counts = [len(row) for row in grid.values()]
+    return components_of(_grid(study), pool_above)
+
+
+def components_of(grid: Grid, pool_above: float | None = None) -> Components:
+    """Return the same from the moments of each cell, by cast and technician.
+
+    All cells are to be counted from one reading where a large constant lies in them.
+    """
+    casts, technicians = (list(dict.fromkeys(cell[side] for cell in grid)) for side in (0, 1))
+    grid = {cell: grid.get(cell, EMPTY) for cell in product(casts, technicians)}
+    counts = [cell.count for cell in grid.values()]
     missing = _missing(grid, casts, technicians)
     if missing:
         return Components(len(casts), len(technicians), sum(counts), missing=missing)
@@ -141,33 +151,35 @@ def components(study: Study, pool_above: float | None = None) -> Components:
     )
 
 
-def _grid(study: Study) -> tuple[Grid, list[str], list[str]]:
+def _grid(study: Study) -> Grid:
     casts = list(study)
     technicians = list(dict.fromkeys(name for cells in study.values() for name in cells))
-    grid = {
+    rows = {
         (cast, name): finite(study[cast].get(name, ()))
         for cast, name in product(casts, technicians)
     }
-    first = next((row[0] for row in grid.values() if row), 0.0)
+    first = next((row[0] for row in rows.values() if row), 0.0)
     # Counted from one reading, so that a large constant in all of them costs no digits.
-    shifted = {cell: tuple(value - first for value in row) for cell, row in grid.items()}
-    return shifted, casts, technicians
+    return {
+        cell: moments_of([value - first for value in row]) if row else EMPTY
+        for cell, row in rows.items()
+    }
 
 
 def _missing(grid: Grid, casts: list[str], technicians: list[str]) -> tuple[Shortage, ...]:
     few = short_of("casts", len(casts), 2) + short_of("technicians", len(technicians), 2)
     if few:
         return few
-    gaps = [(cell, row) for cell, row in grid.items() if not row]
-    if not gaps and all(len(row) < 2 for row in grid.values()):
+    gaps = [(cell, row) for cell, row in grid.items() if not row.count]
+    if not gaps and all(row.count < 2 for row in grid.values()):
         gaps = list(grid.items())
-    return tuple(Shortage("readings", len(row), 2, f"{c} by {t}") for (c, t), row in gaps)
+    return tuple(Shortage("readings", row.count, 2, f"{c} by {t}") for (c, t), row in gaps)
 
 
 def _table(
     grid: Grid, casts: list[str], technicians: list[str], layout: _Layout, pool_above: float | None
 ) -> Table:
-    means = {cell: mean_of(row) for cell, row in grid.items()}
+    means = {cell: row.mean for cell, row in grid.items()}
     of_cast = [mean_of([means[c, t] for t in technicians]) for c in casts]
     of_technician = [mean_of([means[c, t] for c in casts]) for t in technicians]
     grand = mean_of(of_cast)
@@ -177,8 +189,8 @@ def _table(
         for t, column in zip(technicians, of_technician, strict=True)
     ]
     p, o, n = layout.casts, layout.technicians, layout.repeats
-    within = fsum(squares_of(row) for row in grid.values())
-    repeat = Source(within, sum(len(row) for row in grid.values()) - p * o)
+    within = fsum(row.squares for row in grid.values())
+    repeat = Source(within, sum(row.count for row in grid.values()) - p * o)
     mixed = _source(n * fsum(value**2 for value in left), (p - 1) * (o - 1), repeat)
     rest = _rest(mixed, repeat, pool_above)
     return Table(

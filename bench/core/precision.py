@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import fsum, isclose, sqrt
 
 from bench.core.enough import Shortage, short_of
 from bench.core.intervals import Interval, MeanSquare, sd_interval, sum_interval
-from bench.core.readings import Cells, filled, mean_of, squares_of
+from bench.core.readings import Cells, Moments, filled, moments_of, squares_of
 
 # 1.96 √2 rounded as the standard rounds it. For signed readings on one axis, never for the size of
 # an angle: see directions.TWO_RECORDS.
@@ -79,7 +80,16 @@ def precision(cells: Cells) -> Precision:
     5725-2 (weighted estimates); intervals by chi-square and, for reproducibility, by modified
     large samples on unweighted means (Burdick and Graybill 1992), exact weights when balanced.
     """
-    persons = filled(cells)
+    readings = filled(cells)
+    # Counted from one of them: a large constant then costs no digits.
+    first = next((row[0] for row in readings.values()), 0.0)
+    found = {name: moments_of([value - first for value in row]) for name, row in readings.items()}
+    return precision_of(found, first)
+
+
+def precision_of(cells: Mapping[str, Moments], first: float = 0.0) -> Precision:
+    """Return the same from the moments of each person's readings, counted from `first`."""
+    persons = {name: cell for name, cell in cells.items() if cell.count}
     squares = _squares(persons)
     within = squares.within / squares.within_df if squares.within_df else None
     between = None if within is None else _between_variance(persons, squares, within)
@@ -88,7 +98,7 @@ def precision(cells: Cells) -> Precision:
     return Precision(
         persons=len(persons),
         readings=_count(persons),
-        mean=mean_of([value for row in persons.values() for value in row]) if persons else None,
+        mean=first + _grand(persons) if persons else None,
         squares=squares,
         repeatability_sd=sd,
         repeatability_interval=None if sd is None else sd_interval(sd, squares.within_df),
@@ -103,48 +113,46 @@ def _limit(sd: float | None) -> float | None:
     return None if sd is None else LIMIT_FACTOR * sd
 
 
-def _count(persons: Cells) -> int:
-    return sum(len(row) for row in persons.values())
+Persons = Mapping[str, Moments]
 
 
-def _from_the_first(persons: Cells) -> list[list[float]]:
-    """Return the readings counted from one of them: a large constant then costs no digits."""
-    rows = list(persons.values())
-    return [[value - rows[0][0] for value in row] for row in rows]
+def _count(persons: Persons) -> int:
+    return sum(cell.count for cell in persons.values())
 
 
-def _squares(persons: Cells) -> Squares:
+def _grand(persons: Persons) -> float:
+    return fsum(cell.count * cell.mean for cell in persons.values()) / _count(persons)
+
+
+def _squares(persons: Persons) -> Squares:
     if not persons:
         return Squares(0.0, 0, 0.0, 0)
-    rows = _from_the_first(persons)
-    means = [mean_of(row) for row in rows]
-    count = sum(len(row) for row in rows)
-    grand = fsum(value for row in rows for value in row) / count
-    between = fsum(len(row) * (m - grand) ** 2 for row, m in zip(rows, means, strict=True))
-    within = fsum(squares_of(row) for row in rows)
-    return Squares(between, len(rows) - 1, within, count - len(rows))
+    cells, grand = list(persons.values()), _grand(persons)
+    between = fsum(cell.count * (cell.mean - grand) ** 2 for cell in cells)
+    within = fsum(cell.squares for cell in cells)
+    return Squares(between, len(cells) - 1, within, _count(persons) - len(cells))
 
 
-def _between_variance(persons: Cells, squares: Squares, within: float) -> float | None:
+def _between_variance(persons: Persons, squares: Squares, within: float) -> float | None:
     if not squares.between_df:
         return None
     count = _count(persons)
-    weighted = fsum(len(row) ** 2 for row in persons.values()) / count
+    weighted = fsum(cell.count**2 for cell in persons.values()) / count
     effective = (count - weighted) / squares.between_df
     between = squares.between / squares.between_df
     # A difference that only rounding makes is none: it would pass for a negative variance.
     return 0.0 if isclose(between, within, rel_tol=1e-12) else (between - within) / effective
 
 
-def _interval(persons: Cells, squares: Squares, estimate: float) -> Interval:
-    means = [mean_of(row) for row in _from_the_first(persons)]
-    harmonic = len(persons) / fsum(1 / len(row) for row in persons.values())
+def _interval(persons: Persons, squares: Squares, estimate: float) -> Interval:
+    means = [cell.mean for cell in persons.values()]
+    harmonic = len(persons) / fsum(1 / cell.count for cell in persons.values())
     between = MeanSquare(squares_of(means) / squares.between_df, squares.between_df)
     within = squares.within / squares.within_df
     parts = (between, MeanSquare(within, squares.within_df, 1 - 1 / harmonic))
     return sum_interval(parts).root().reaching(estimate)
 
 
-def _missing(persons: Cells, squares: Squares) -> tuple[Shortage, ...]:
-    repeats = max((len(row) for row in persons.values()), default=0)
+def _missing(persons: Persons, squares: Squares) -> tuple[Shortage, ...]:
+    repeats = max((cell.count for cell in persons.values()), default=0)
     return short_of("persons", len(persons), 2) + short_of("repeats of one person", repeats, 2)

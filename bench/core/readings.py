@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from math import fsum, isfinite, sqrt
 
 from bench.core.refusal import Refusal
 
 Cells = Mapping[str, Sequence[float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Moments:
+    """What a cell's figures rest on: how many readings, their mean, their squares about it."""
+
+    count: int
+    mean: float
+    squares: float
 
 
 class BadReading(Refusal):
@@ -45,6 +55,11 @@ def squares_of(values: Sequence[float]) -> float:
     shifted = [value - first for value in values]
     mean = fsum(shifted) / len(shifted)
     return fsum((value - mean) ** 2 for value in shifted)
+
+
+def moments_of(values: Sequence[float]) -> Moments:
+    """Return the moments of one reading or more."""
+    return Moments(len(values), mean_of(values), squares_of(values))
 
 
 def sd_of(values: Sequence[float]) -> float:
