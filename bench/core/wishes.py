@@ -25,6 +25,8 @@ from bench.core.undercut import plane_angle_deg
 # Only weighs a plane whose height was not read against the others.
 GUESSED_HEIGHT_MM = 3.0
 _LEAST_WISHED_MM = 0.05
+# A wall that leans further is no guide plane; the finder weighs none.
+STEEPEST_PLANE_DEG = 80.0
 
 
 @dataclass(frozen=True)
@@ -180,8 +182,8 @@ def _plane(survey: Survey, site: Site, lacking: list[Remark]) -> tuple[GuidePlan
         return None
     angle_deg = leaning_deg(reading.body)
     tilt = read_at(survey, Said(reading.entry, reading.body))
-    if angle_deg is None or tilt is None:
-        code = "plane_unmeasured" if angle_deg is None else "plane_without_scale"
+    if angle_deg is None or tilt is None or abs(angle_deg) > STEEPEST_PLANE_DEG:
+        code = "plane_without_scale" if tilt is None else "plane_unmeasured"
         lacking.append(Remark(code, {"site": site.text}))
         return None
     body, azimuth_deg = reading.body, survey.model.azimuth_deg(site)

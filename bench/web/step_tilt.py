@@ -7,27 +7,13 @@ from functools import cached_property
 
 from flask import render_template, request
 
-from bench.core.bounds import BadEntry
 from bench.core.case import Setting
 from bench.core.entries import SettingTaken
-from bench.core.tilt import Tilt, TiltTooSteep, total_deg
 from bench.web import telling
-from bench.web.forms import number_from
-from bench.web.stalefindings import current_findings
 from bench.web.stepforms import FormSeen, form_of
 from bench.web.steps import StepPage, renders
+from bench.web.trying import ANGLES, Trying, tried_of
 from bench.words.tilts import tilt_in_words
-
-
-@dataclass(frozen=True)
-class Tried:
-    """The tilt in the steppers: in words, its angle in all, and whether the lab asks a reason for it."""
-
-    words: str
-    total: str
-    total_shows: bool
-    warns: bool
-    asks_reason: bool
 
 
 @dataclass(frozen=True)
@@ -40,6 +26,16 @@ class Tilting:
     def form(self) -> FormSeen:
         """The form that takes a setting."""
         return form_of(self.page, "setting_taken")
+
+    @cached_property
+    def trying(self) -> Trying:
+        """The tilts of this cast: the one in the steppers, the one found, the map."""
+        return Trying(self.page.survey, tried_of({name: self.angle(name) for name in ANGLES}))
+
+    @property
+    def shows_map(self) -> bool:
+        """Whether the map of tilts is shown rather than the cast."""
+        return self.trying.known and request.args.get("view") != "cast"
 
     @property
     def settings(self) -> tuple[Setting, ...]:
@@ -85,31 +81,10 @@ class Tilting:
         found = self.last.resolution_deg if self.last else only
         return str(self.form.typed("resolution_deg", "" if found is None else f"{found:g}"))
 
-    @cached_property
-    def tried(self) -> Tried | None:
-        """The tilt in the steppers, None while they hold no tilt."""
-        try:
-            tilt = Tilt(*(number_from(name, self.angle(name)) for name in ("ap_deg", "lat_deg")))
-            total = total_deg(tilt)
-        except (BadEntry, TiltTooSteep):
-            return None
-        policy, reader = self.page.lab.policy, telling.reader()
-        return Tried(
-            tilt_in_words(tilt, reader, self.page.case.arch), reader.angle(round(total, 1)),
-            bool(tilt.ap_deg and tilt.lat_deg),
-            total > policy.number("tilt_warns_deg"), total > policy.number("tilt_asks_reason_deg"),
-        )  # fmt: skip
-
     @property
     def reason(self) -> str:
         """The reason typed so far."""
         return str(self.form.typed("reason", request.args.get("reason", "")))
-
-    @property
-    def becomes_stale(self) -> str:
-        """How many findings a new setting makes stale, in words; nothing when none."""
-        count = len(current_findings(self.page.case))
-        return telling.reader().counted("steppages.tilt.becomes_stale", count) if count else ""
 
 
 @renders("tilt")

@@ -9,12 +9,14 @@ import { sendOnce } from "./once.js";
 import { showCurrentStep } from "./rail.js";
 import { bindScan } from "./scan.js";
 import { bindSteppers } from "./stepper.js";
+import { bindTiltmap } from "./tiltmap.js";
 
 /** @param {Element | Document} root */
 function bind(root) {
   bindSteppers(root);
   bindArchmap(root);
   bindScan(root);
+  bindTiltmap(root);
   showCurrentStep(root);
 }
 

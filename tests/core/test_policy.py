@@ -112,7 +112,7 @@ def test_a_change_leaves_the_policy_before_it_as_it_was() -> None:
 
     assert before == Policy()
     assert not after.blocks("B1")
-    assert after.switches == {"whole_arch_lines": True}
+    assert after.switches == {**before.switches, "whole_arch_lines": True}
 
 
 def test_the_last_change_of_an_item_holds_whatever_the_order_of_entries() -> None:
