@@ -45,6 +45,7 @@ def create_app(
     }  # fmt: skip
     app.config.update(
         SETTINGS=settings,
+        NAMES=frozenset(settings.names),
         SECRET_KEY=session_key(settings.data),
         PERMANENT_SESSION_LIFETIME=timedelta(days=30),
     )

@@ -4,32 +4,39 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
-from typing import NoReturn, get_args
+from typing import get_args
 
 import click
+from flask import Flask
 
 from bench import __version__
+from bench.commands import keeping, tablets
 from bench.core.entries import CaseOpened, PhotoKept
 from bench.core.ids import BadCode, code_from_typed
-from bench.core.refusal import Refusal
-from bench.pictures.label import BadLabel, LabelFacts, Paper, label_sheet_images, label_sheet_pdf
-from bench.settings import BadSetting, Settings, settings_from
+from bench.pictures.label import LabelFacts, Paper, label_sheet_images, label_sheet_pdf
+from bench.settings import Settings, settings_from
 from bench.store import integrity
 from bench.store.log import Log
-from bench.store.open import FILE_NAME, Store, open_store
+from bench.store.open import Store
 from bench.store.photos import PhotoShelf
-from bench.words import Words
+from bench.terminal import (
+    REFUSED,
+    WORDS,
+    data_option,
+    opened,
+    refusals_in_words,
+    refuse,
+    say,
+    settings_of,
+    tell,
+)
 
-REFUSED = 2
-WORDS = Words("en")
 DEMO_CASES = 24
 DEMO_FOLDER = "tiltbook-demo"
 PHOTOS = "photos"
-
-data_option = click.option("--data", type=click.Path(path_type=Path), help="Folder of the records.")
 
 
 @click.group()
@@ -44,24 +51,31 @@ def main() -> None:
 @click.option("--host", help="Name or address of this PC itself (127.0.0.1 when none is named).")
 @click.option("--address", help="Base of the web addresses printed on labels.")
 @click.option("--demo", is_flag=True, help="Serve invented cases from a folder of their own.")
+@click.option("--lan", is_flag=True, help="Answer the tablets of the lab's own network, over TLS.")
 def serve(
-    data: Path | None, port: int | None, host: str | None, address: str | None, demo: bool
+    data: Path | None,
+    port: int | None,
+    host: str | None,
+    address: str | None,
+    demo: bool,
+    lan: bool,
 ) -> None:
-    """Serve the logbook to this PC until stopped."""
+    """Serve the logbook to this PC, or to the lab's network, until stopped."""
     from bench.app import create_app
-    from bench.serving import serve as run
-    from bench.serving import server_of
+    from bench.lan.names import names_now
 
     folder = Path.home() / DEMO_FOLDER if demo and data is None else data
     with refusals_in_words():
-        settings = settings_from(os.environ, data=folder, port=port, host=host, address=address)
+        settings = settings_from(
+            os.environ, lan=lan, names=names_now() if lan else (), data=folder, port=port, host=host,
+            address=address,
+        )  # fmt: skip
         app = create_app(settings)
-        store: Store = app.extensions["store"]
+    store: Store = app.extensions["store"]
+    try:
         if demo and not Log(store).cursors():
             _fill(store, DEMO_CASES, 1)
-    server = server_of(app, settings)
-    try:
-        run(server, lambda: say("serving", address=settings.served_at, folder=settings.data))
+        _serve(app, settings)
     except OSError:
         refuse("port_taken", port=settings.port)
     finally:
@@ -69,11 +83,26 @@ def serve(
     say("stopped")
 
 
+def _serve(app: Flask, settings: Settings) -> None:
+    from bench.lan.network import on_the_network
+    from bench.serving import serve as run
+    from bench.serving import server_of
+
+    if not settings.lan:
+        told = partial(say, "serving", address=settings.served_at, folder=settings.data)
+        run(server_of(app, settings), told)
+        return
+    with on_the_network(app, settings) as network:
+        told = partial(tell, "trust.cli.serving", address=settings.served_at, trust=network.trust_at,
+                       folder=settings.data)  # fmt: skip
+        run(server_of(app, settings, network.tls), told)
+
+
 @main.command()
 @data_option
 def check(data: Path | None) -> None:
     """Walk every chain of the logbook and say what is wrong; exit 1 when anything is."""
-    with opened(_settings(data)) as store:
+    with opened(settings_of(data)) as store:
         report = integrity.check(store, _photo_check(store.folder / PHOTOS))
     for problem in report.problems:
         click.echo(_in_words(problem))
@@ -96,7 +125,7 @@ def check(data: Path | None) -> None:
 )
 def demo(data: Path | None, cases: int, seed: int) -> None:
     """Fill an empty logbook with an invented laboratory and its cases."""
-    settings = _settings(data)
+    settings = settings_of(data)
     with opened(settings, make=True) as store:
         if Log(store).cursors():
             refuse("not_empty", folder=settings.data)
@@ -113,7 +142,7 @@ def labels(
     data: Path | None, codes: tuple[str, ...], out: Path, paper: Paper, address: str | None
 ) -> None:
     """Write the labels of cases as sheets to print."""
-    settings = _settings(data, address)
+    settings = settings_of(data, address)
     with opened(settings) as store:
         facts = [_facts(Log(store), code, settings.labels_at) for code in codes]
     with refusals_in_words():
@@ -184,38 +213,6 @@ def _fill(store: Store, cases: int, seed: int) -> None:
         say("person", initials=person.initials, role=role, pin=person.pin)
 
 
-def _settings(data: Path | None, address: str | None = None) -> Settings:
-    with refusals_in_words():
-        return settings_from(os.environ, data=data, address=address)
-
-
-@contextmanager
-def opened(settings: Settings, *, make: bool = False) -> Iterator[Store]:
-    """Open the logbook of a folder for one command; without `make` it must be there already."""
-    if not make and not (settings.data / FILE_NAME).is_file():
-        refuse("no_logbook", folder=settings.data)
-    with refusals_in_words():
-        store = open_store(settings.data)
-    try:
-        yield store
-    finally:
-        store.close()
-
-
-@contextmanager
-def refusals_in_words() -> Iterator[None]:
-    """End the command with words, and exit code 2, where something is refused."""
-    try:
-        yield
-    except BadSetting as bad:
-        refuse(f"setting.{bad.code}", name=bad.name, value=bad.value)
-    except Refusal as refusal:
-        _end(str(refusal))
-    except BadLabel as bad:
-        parts = (f"labels.refused.{bad.code}.{part}" for part in ("what", "why", "do"))
-        _end(" ".join(WORDS.say(part, **bad.params) for part in parts))
-
-
 def _in_words(problem: integrity.Problem) -> str:
     key = f"cli.problem.{problem.code}"
     return (
@@ -223,16 +220,5 @@ def _in_words(problem: integrity.Problem) -> str:
     )
 
 
-def say(key: str, /, **params: object) -> None:
-    """Print words of the catalogue's room `cli`."""
-    click.echo(WORDS.say(f"cli.{key}", **params))
-
-
-def refuse(key: str, /, **params: object) -> NoReturn:
-    """End the command with words on the error stream and exit code 2."""
-    _end(WORDS.say(f"cli.{key}", **params))
-
-
-def _end(words: str) -> NoReturn:
-    click.echo(words, err=True)
-    raise SystemExit(REFUSED)
+for _command in (*tablets.COMMANDS, *keeping.COMMANDS):
+    main.add_command(_command)

@@ -35,4 +35,4 @@ def contacts(store: Store) -> dict[str, Contact]:
 def kept_aside(store: Store) -> dict[str, int]:
     """Return for each device how many of its entries are kept aside because they fight others."""
     rows = store.db.conn.execute("SELECT device, count(*) FROM quarantine GROUP BY device")
-    return {device: count for device, count in rows}
+    return dict(rows.fetchall())

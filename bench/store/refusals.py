@@ -129,3 +129,12 @@ class NotEmpty(Refusal):
     what = "The folder {folder} is not empty."
     why = "What is brought in must not mix with what is there."
     what_to_do = "Choose an empty folder with --data."
+
+
+class ExportUnreadable(Refusal):
+    """The folder holds no export, or not a whole one."""
+
+    code = "export_unreadable"
+    what = "What lies in {folder} cannot be brought in."
+    why = "{reason}."
+    what_to_do = "Export the whole log again, and choose that folder."

@@ -11,7 +11,7 @@ from bench.store.log import iso
 from bench.store.photos import NoSuchPhoto
 from bench.sync import arriving, exchange
 from bench.sync.kinds import kinds
-from bench.sync.receive import Answer, Intake
+from bench.sync.receive import MOST_ENTRIES, Answer, Intake
 from bench.web import book, clock, speech
 from bench.web.photos import shelf
 from bench.web.roles import PHOTO_BYTES, least
@@ -58,7 +58,7 @@ def cursors() -> Response:
 @signed
 def after() -> Response:
     """Hand out the entries of a device after a sequence number, as they are sealed."""
-    seq, limit = _whole("seq", 0), _whole("limit", exchange.MOST_ENTRIES)
+    seq, limit = _whole("seq", 0), _whole("limit", MOST_ENTRIES)
     device = request.args.get("device", "")
     texts = exchange.after(book.log(), device, seq, limit)
     return jsonify(epoch=book.store().epoch, device=device, entries=texts)

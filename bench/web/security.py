@@ -82,7 +82,7 @@ def check_host() -> None:
 
 def _our_hosts() -> frozenset[str]:
     settings = current_app.config["SETTINGS"]
-    return LOOPBACK | {settings.host, _host_of(settings.address), *settings.names}
+    return LOOPBACK | {settings.host, _host_of(settings.address), *current_app.config["NAMES"]}
 
 
 def _host_of(address: str) -> str:
