@@ -111,6 +111,11 @@ def expected_now(survey: Survey, site: Site) -> Expected | None:
     return expected_at(survey, site, tilt, elsewhere)
 
 
+def prediction_of(expected: Expected, reading: str, read: UndercutRead) -> Prediction:
+    """Return what was expected beside what a reading, named by its entry, found."""
+    return Prediction(expected, reading, read.gauge_mm, _FOUND[read.contact])
+
+
 def predictions_of(survey: Survey) -> tuple[Prediction, ...]:
     """Return every prediction of a case that was put to the test, in order of the readings' ids."""
     read: dict[Site, list[Said[UndercutRead]]] = {}
@@ -151,4 +156,4 @@ def _tested(
     expected = expected_at(survey, site, setting.tilt, elsewhere)
     if expected is None:
         return []
-    return [Prediction(expected, said.entry.id, said.body.gauge_mm, _FOUND[said.body.contact])]
+    return [prediction_of(expected, said.entry.id, said.body)]

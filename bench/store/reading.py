@@ -14,8 +14,15 @@ from bench.store.open import Store
 
 _OF_CASE = "SELECT position, digest, bytes FROM entries WHERE case_code = ? ORDER BY position"
 _OF_LAB = "SELECT position, digest, bytes FROM entries WHERE case_code IS NULL ORDER BY position"
+# Drills change nothing that a line of the board shows, and are read by themselves.
+_BUT_DRILLS = (
+    "case_code IS NULL AND kind NOT IN ('drill_planned', 'drill_reading', 'drill_closed')"
+)
+_LAB_BUT_DRILLS = (
+    f"SELECT position, digest, bytes FROM entries WHERE {_BUT_DRILLS} ORDER BY position"
+)
 _NEWEST_OF_LAB = (
-    "SELECT position, digest FROM entries WHERE case_code IS NULL ORDER BY position DESC LIMIT 1"
+    f"SELECT position, digest FROM entries WHERE {_BUT_DRILLS} ORDER BY position DESC LIMIT 1"
 )
 _BY_ID = "SELECT position, digest, bytes FROM entries WHERE id = ?"
 _AFTER = "SELECT bytes FROM entries WHERE device = ? AND device_seq > ? ORDER BY device_seq LIMIT ?"
@@ -43,6 +50,14 @@ _CURSOR_OF = (
 )
 _NEWEST = "SELECT received_at FROM entries ORDER BY position DESC LIMIT 1"
 
+# The page asked for is found in the index alone; only its entries are then read.
+_TOLD = (
+    "SELECT position, digest, bytes FROM entries WHERE position IN (SELECT position FROM {where} "
+    "ORDER BY at DESC, position DESC LIMIT ? OFFSET ?) ORDER BY at DESC, position DESC"
+)
+_BY_PERSON = "entries WHERE person = ? AND at >= ? AND at < ?"
+_WITH_TAG = "instrument_uses WHERE tag = ? AND at >= ? AND at < ?"
+
 Row = tuple[int, str, bytes]
 
 
@@ -56,6 +71,14 @@ class Cursor:
 
 
 NOTHING_HELD = Cursor(0, "", "")
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page of a trail, newest first: its entries, and how many the whole period holds."""
+
+    entries: tuple[Entry, ...]
+    count: int
 
 
 class Reading:
@@ -83,14 +106,36 @@ class Reading:
         newest = self.lab_mark()
         kept = self._lab
         if kept is None or kept[0] != newest:
-            kept = (newest, fold_lab(self.lab_entries()))
+            kept = (newest, fold_lab(self._entries(_LAB_BUT_DRILLS, ())))
             self._lab = kept
         return kept[1]
 
     def lab_mark(self) -> tuple[int, str]:
-        """Return position and digest of the newest entry of the lab; (0, '') before the first."""
+        """Return position and digest of the newest entry of the lab but drills; (0, '') before the first."""
         row = self.store.db.conn.execute(_NEWEST_OF_LAB).fetchone()
         return (row[0], row[1]) if row else (0, "")
+
+    def stated_by(
+        self, person: str, since: str, until: str, limit: int = 50, offset: int = 0
+    ) -> Page:
+        """Return what a person stated from one time (ISO 8601) up to before another, newest first."""
+        return self._told(_BY_PERSON, (person, since, until), limit, offset)
+
+    def made_with(self, tag: str, since: str, until: str, limit: int = 50, offset: int = 0) -> Page:
+        """Return what names an instrument, from one time up to before another, newest first."""
+        return self._told(_WITH_TAG, (tag, since, until), limit, offset)
+
+    def _told(self, where: str, params: tuple[str, ...], limit: int, offset: int) -> Page:
+        count = self.store.db.conn.execute(f"SELECT count(*) FROM {where}", params).fetchone()[0]
+        return Page(self._entries(_TOLD.format(where=where), (*params, limit, offset)), count)
+
+    def of_kinds(self, *kinds: str) -> tuple[Entry, ...]:
+        """Return every entry of some kinds in the order they arrived."""
+        sql = (
+            "SELECT position, digest, bytes FROM entries "
+            f"WHERE kind IN ({', '.join('?' * len(kinds))}) ORDER BY position"
+        )
+        return self._entries(sql, kinds)
 
     def find(self, entry_id: str) -> Entry | None:
         """Return the entry of an id, or None."""
@@ -121,6 +166,17 @@ class Reading:
         """Return when the newest entry arrived by the clock of this PC; '' before the first."""
         row = self.store.db.conn.execute(_NEWEST).fetchone()
         return str(row[0]) if row else ""
+
+    def newest_with(self, *kinds: str) -> dict[str, int]:
+        """Return the cases that hold entries of all these kinds, with the position of their newest entry."""
+        held = " INTERSECT ".join(
+            "SELECT case_code FROM entries WHERE kind = ? AND case_code IS NOT NULL" for _ in kinds
+        )
+        sql = (
+            f"SELECT case_code, max(position) FROM entries WHERE case_code IN ({held}) "
+            "GROUP BY case_code"
+        )
+        return {code: position for code, position in self.store.db.conn.execute(sql, kinds)}
 
     def codes(self) -> tuple[str, ...]:
         """Return the codes of all cases that something is recorded of, in alphabetical order."""

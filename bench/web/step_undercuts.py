@@ -13,12 +13,14 @@ from bench.core.case import Reading
 from bench.core.entries import ClaspWished, UndercutRead
 from bench.core.entries.vocabulary import CONTACTS
 from bench.core.lab import Instrument
+from bench.core.predictions import expected_now, prediction_of
 from bench.core.rules.balance import SAME_GAUGE_MM
 from bench.core.surfaces import UNDERCUT_SURFACES, Site
 from bench.web import telling
 from bench.web.archmap import MapPicture
 from bench.web.castmap import picture_of, state_of_reading, surface_of, tooth_of, undercut_badge
 from bench.web.forms import number_from
+from bench.web.predictions import found_in_words
 from bench.web.stepforms import standing_on
 from bench.web.steps import StepPage, renders
 
@@ -50,6 +52,23 @@ class Gauging:
     def reading(self) -> Reading[UndercutRead] | None:
         """What counts for the site in hand."""
         return self.page.survey.undercut(self.site) if self.site else None
+
+    @property
+    def expected(self) -> str:
+        """What was expected at the site in hand by its reading at another setting, in words.
+
+        Beside what the gauge then found, once it was read here; nothing where nothing could be expected.
+        """
+        survey, reader = self.page.survey, telling.reader()
+        expected = expected_now(survey, self.site) if self.site else None
+        if expected is None:
+            return ""
+        mm, read = reader.length(expected.mm), self.reading
+        if read is None or read.stale:
+            key = "expected_guess" if expected.drop_guessed else "expected"
+            return reader.say(f"predictions.{key}", expected=mm)
+        found = found_in_words(prediction_of(expected, read.entry.id, read.body), reader)
+        return reader.say("predictions.beside", expected=mm, read=found)
 
     @property
     def supersedes(self) -> tuple[str, ...]:
