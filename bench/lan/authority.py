@@ -25,15 +25,14 @@ from cryptography.hazmat.primitives.serialization import (
 )
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
-from bench.lan.names import LOOPBACK, split
+from bench.lan.names import LOOPBACK, PRIVATE, split
 
 FOLDER = "certificates"
 LEAF_DAYS = 397
 AUTHORITY_DAYS = 3650
 RENEW_DAYS = 30
 _BACK = timedelta(days=1)
-_PRIVATE = ("10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16", "169.254.0.0/16", "127.0.0.0/8",
-            "fc00::/7", "fe80::/10", "::1/128")  # fmt: skip
+_OF_THIS_PC = ("127.0.0.0/8", "::1/128")
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,8 +233,8 @@ def _builder(
 
 def _permitted(names: Sequence[str]) -> list[x509.GeneralName]:
     domains = [*split(names)[0], "localhost"]
-    networks = [x509.IPAddress(ipaddress.ip_network(one)) for one in _PRIVATE]
-    return [*(x509.DNSName(one) for one in dict.fromkeys(domains)), *networks]
+    networks = [*PRIVATE, *map(ipaddress.ip_network, _OF_THIS_PC)]
+    return [*(x509.DNSName(one) for one in dict.fromkeys(domains)), *map(x509.IPAddress, networks)]
 
 
 def _usage(*, signs_certificates: bool) -> x509.KeyUsage:

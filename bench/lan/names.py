@@ -11,6 +11,13 @@ from contextlib import closing, suppress
 # Addresses of documentation (RFC 5737, RFC 3849): asking for the way there sends nothing.
 _SOMEWHERE = ((socket.AF_INET, "192.0.2.1"), (socket.AF_INET6, "2001:db8::1"))
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
+# RFC 1918, RFC 3927, RFC 4193, RFC 4291: what is never routed on the internet.
+PRIVATE = tuple(
+    ipaddress.ip_network(one)
+    for one in (
+        "10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16", "169.254.0.0/16", "fc00::/7", "fe80::/10",
+    )
+)  # fmt: skip
 
 
 def host_name(said: str | None = None) -> str:
@@ -42,7 +49,7 @@ def is_private(address: str) -> bool:
         found = ipaddress.ip_address(address)
     except ValueError:
         return False
-    return found.is_private and not found.is_loopback and not found.is_unspecified
+    return any(found in network for network in PRIVATE if network.version == found.version)
 
 
 def split(names: Iterable[str]) -> tuple[list[str], list[str]]:

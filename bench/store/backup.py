@@ -126,9 +126,7 @@ def _copied(source: BinaryIO, to: object) -> str:
 def _unpack(file: Path, folder: Path) -> int:
     with zipfile.ZipFile(file) as archive:
         contents = archive.read(CONTENTS) if CONTENTS in archive.namelist() else b""
-        listed = dict(
-            reversed(found.groups()) for found in _LINE.finditer(contents.decode("ascii"))
-        )
+        listed = {found[2]: found[1] for found in _LINE.finditer(contents.decode("ascii"))}
         if set(listed) != set(archive.namelist()) - {CONTENTS} or FILE_NAME not in listed:
             raise zipfile.BadZipFile("It holds no whole backup")
         for name, digest in listed.items():

@@ -22,7 +22,7 @@ def test_the_name_announced_by_the_bench_itself_comes_first():
 @pytest.mark.parametrize(
     ("address", "private"),
     [("192.168.1.7", True), ("10.0.0.2", True), ("fd00::7", True), ("127.0.0.1", False), ("8.8.8.8", False),
-     ("0.0.0.0", False), ("bench.local", False)],
+     ("0.0.0.0", False), ("192.0.2.2", False), ("bench.local", False)],
 )  # fmt: skip
 def test_only_addresses_of_private_networks_are_the_labs(address, private):
     assert names.is_private(address) == private
