@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
-from math import atan2, cos, degrees, hypot, radians, sin
+from math import atan2, ceil, cos, degrees, hypot, radians, sin
 
 from bench.core.arch import Vector
+from bench.core.marks import moves_toward_edges
 from bench.core.policy import Policy
+from bench.core.readingsd import ReadingSd
 from bench.core.rules.records import hold_of
-from bench.core.tripod import Triangle, centred, in_cast_frame
-from bench.core.widening import LETTERS, Letter, weak_way, wider
+from bench.core.tripod import Triangle, centred, how_finely_held, in_cast_frame
+from bench.core.widening import LETTERS, Letter, weak_way
 from bench.web.archmap import Text, closed, line
 from bench.words.reader import Reader
 
@@ -45,31 +47,51 @@ class Hold:
     advice: str
 
 
-def hold_in_words(triangle: Triangle, policy: Policy, reader: Reader) -> Hold:
-    """Return how finely a triangle holds the cast at the lab's reading SD, and what would mend it."""
-    held, limit_deg = hold_of(triangle, policy), policy.number("tripod_sd_limit_deg")
+def hold_in_words(
+    triangle: Triangle, policy: Policy, reader: Reader, own: ReadingSd | None = None
+) -> Hold:
+    """Return how finely a triangle holds the cast, and what would mend it.
+
+    At the lab's own reading SD where it has one, else at the policy's; the words say which.
+    """
+    sd = own or ReadingSd(policy.number("reading_sd_mm"), "policy", 0)
+    held, limit_deg = (
+        how_finely_held(triangle.marks_mm, sd.sd_mm),
+        policy.number("tripod_sd_limit_deg"),
+    )
     within = held.worst_deg <= limit_deg
-    way = weak_way(triangle, policy.number("reading_sd_mm"))
+    way = weak_way(triangle, sd.sd_mm)
     figures = {
         "worst": _fine(reader, held.worst_deg), "best": _fine(reader, held.best_deg),
         "total": _fine(reader, held.total95_deg), "limit": reader.angle(limit_deg),
-        "sd": reader.length(policy.number("reading_sd_mm")), "from": way.side[0], "to": way.side[1],
+        "sd": reader.length(sd.sd_mm), "from": way.side[0], "to": way.side[1],
+        "source": reader.say(f"tripod.sd.{sd.source}", spare=sd.spare),
     }  # fmt: skip
     return Hold(
         within, reader.say(f"tripod.hold.{'within' if within else 'outside'}", **figures),
         reader.say("tripod.hold.weak", **figures), reader.say("tripod.hold.total", **figures),
-        _advice(triangle, policy, reader),
+        "" if within else _advice(triangle, sd.sd_mm, held.worst_deg, limit_deg, reader),
     )  # fmt: skip
 
 
-def _advice(triangle: Triangle, policy: Policy, reader: Reader) -> str:
-    limit_deg = policy.number("tripod_sd_limit_deg")
-    found = wider(triangle, policy.number("reading_sd_mm"), limit_deg)
-    if found is not None:
-        would = _fine(reader, found.worst_deg)
-        return reader.say("tripod.hold.move", mark=found.mark, by=found.by_mm, would=would)
-    outside = hold_of(triangle, policy).worst_deg > limit_deg
-    return reader.say("tripod.hold.move_more") if outside else ""
+def _advice(
+    triangle: Triangle, sd_mm: float, holds_deg: float, limit_deg: float, reader: Reader
+) -> str:
+    """Say which one mark to move, and which way on the cast; A lies in front, as it is marked."""
+    marks = in_cast_frame(triangle)
+    found = next(iter(moves_toward_edges(marks, sd_mm, limit_deg)), None)
+    if found is None:
+        return reader.say("tripod.hold.move_more")
+    by_mm = ceil(found.by_mm)
+    share = by_mm / found.by_mm
+    x, y = marks[found.mark]
+    to_mm = x + share * (found.to_mm[0] - x), y + share * (found.to_mm[1] - y)
+    moved = [*marks[: found.mark], to_mm, *marks[found.mark + 1 :]]
+    would = _fine(reader, how_finely_held(moved, sd_mm).worst_deg)
+    return reader.say(
+        "tripod.hold.move", mark=LETTERS[found.mark], by=by_mm, would=would,
+        way=reader.say(f"tripod.way.{found.toward}"), worst=_fine(reader, holds_deg),
+    )  # fmt: skip
 
 
 def _fine(reader: Reader, angle_deg: float) -> str:
