@@ -24,6 +24,8 @@ from bench.core.entries import (
     Draft,
     Entry,
     GuidePlaneRead,
+    HoldLifted,
+    HoldSet,
     InterferenceNoted,
     InterferencesLooked,
     Mounted,
@@ -304,6 +306,18 @@ def _recall(draft: Draft, case: Case, lab: Lab) -> None:
         raise BadEntry("release", "no_such_entry", value=body.release)
 
 
+def _hold_set(draft: Draft, case: Case, lab: Lab) -> None:
+    if case.hold is not None:
+        raise BadEntry("reason", "on_hold_already", person=case.hold.entry.person)
+
+
+def _hold_lifted(draft: Draft, case: Case, lab: Lab) -> None:
+    body = draft.body
+    assert isinstance(body, HoldLifted)
+    if case.hold is None or case.hold.entry.id != body.hold:
+        raise BadEntry("hold", "no_such_hold")
+
+
 _SAID_ONCE = (
     PrescriptionRecorded, DisinfectionRecorded, CastReceived, ClaspWished, GuidePlaneRead,
     UndercutRead, InterferenceNoted, InterferencesLooked, SurveyLinesDrawn, TripodMarked, TipChosen,
@@ -319,5 +333,7 @@ _DEMANDS: dict[type, Demand] = {
     Released: _released,
     Remounted: _remounted,
     RecallTaken: _recall,
+    HoldSet: _hold_set,
+    HoldLifted: _hold_lifted,
     **dict.fromkeys(_SAID_ONCE, _not_twice),
 }

@@ -17,6 +17,8 @@ from bench.core.entries import (
     Confirmed,
     Disturbed,
     Entry,
+    HoldLifted,
+    HoldSet,
     Mounted,
     RecallTaken,
     Released,
@@ -133,6 +135,13 @@ class Case:
         """Return the newest standing entry of a kind, or None."""
         said = self.said(kind)
         return said[-1] if said else None
+
+    @property
+    def hold(self) -> Said[HoldSet] | None:
+        """The newest legal hold that nothing lifted, or None."""
+        lifted = {said.body.hold for said in self.said(HoldLifted)}
+        held = [said for said in self.said(HoldSet) if said.entry.id not in lifted]
+        return held[-1] if held else None
 
     @cached_property
     def teeth(self) -> TeethRecorded:

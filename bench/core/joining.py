@@ -12,9 +12,11 @@ from bench.core.entries import (
     InstrumentAdded,
     InstrumentChecked,
     InstrumentRetired,
+    InstrumentReturned,
     PersonAdded,
     PersonChanged,
     PolicySet,
+    UncertaintyStated,
 )
 from bench.core.lab import Lab
 from bench.core.policy import changed
@@ -64,6 +66,24 @@ def _instrument_in_service(body: InstrumentChecked | InstrumentRetired, lab: Lab
         raise BadEntry("tag", "instrument_retired", value=body.tag)
 
 
+def _instrument_returned(body: InstrumentReturned, lab: Lab) -> None:
+    known = lab.instruments.get(body.tag)
+    if known is None:
+        raise BadEntry("tag", "no_such_instrument", value=body.tag)
+    if known.in_service:
+        raise BadEntry("tag", "instrument_in_service", value=body.tag)
+
+
+def _uncertainty_stated(body: UncertaintyStated, lab: Lab) -> None:
+    """The check spoken of is known, and was read in the unit of the uncertainty."""
+    checks = {one.id: one.body for known in lab.instruments.values() for one in known.checks}
+    check = checks.get(body.check)
+    if not isinstance(check, InstrumentChecked):
+        raise BadEntry("check", "no_such_check", value=body.check)
+    if (check.unit == "mm") != (body.uncertainty_mm is not None):
+        raise BadEntry("uncertainty_mm", "unit_of_the_check", value=check.unit)
+
+
 def _device_paired(body: DevicePaired, lab: Lab) -> None:
     if body.device in lab.devices:
         raise BadEntry("device", "device_taken", value=body.device)
@@ -84,6 +104,8 @@ _DEMANDS: dict[type, Callable[..., None]] = {
     InstrumentAdded: _instrument_added,
     InstrumentChecked: _instrument_in_service,
     InstrumentRetired: _instrument_in_service,
+    InstrumentReturned: _instrument_returned,
+    UncertaintyStated: _uncertainty_stated,
     DevicePaired: _device_paired,
     DeviceRevoked: _device_revoked,
 }

@@ -12,8 +12,10 @@ from bench.core.entries import (
     InstrumentAdded,
     InstrumentChecked,
     InstrumentRetired,
+    InstrumentReturned,
     PersonAdded,
     PersonChanged,
+    UncertaintyStated,
 )
 from bench.core.entries.vocabulary import Role
 from bench.core.policy import Policy, policy_from
@@ -31,7 +33,11 @@ class Person:
 
 @dataclass(frozen=True, slots=True)
 class Instrument:
-    """An instrument of the lab with its checks, oldest first."""
+    """An instrument of the lab with its checks, oldest first.
+
+    `added_at` is ISO 8601; `uncertainties` holds what was stated of a check, by the check's id, in
+    the unit of that check.
+    """
 
     tag: str
     sort: str
@@ -40,6 +46,9 @@ class Instrument:
     has_scale: bool
     in_service: bool
     checks: tuple[Entry, ...] = ()
+    added_at: str = ""
+    remark: str = ""
+    uncertainties: Mapping[str, float] = field(default_factory=dict)
 
     def last_check_before(self, at: str) -> Entry | None:
         """Return the newest check made at or before an ISO 8601 time, or None."""
@@ -134,12 +143,33 @@ def _instruments(entries: list[Entry]) -> dict[str, Instrument]:
     for entry in entries:
         body = entry.body
         if isinstance(body, InstrumentAdded) and body.tag not in found:
-            found[body.tag] = Instrument(
-                body.tag, body.sort, body.size_mm, body.resolution_deg, body.has_scale, True
-            )
-        elif isinstance(body, InstrumentRetired) and body.tag in found:
-            found[body.tag] = replace(found[body.tag], in_service=False)
+            found[body.tag] = _added(body, entry.at)
+        elif isinstance(body, (InstrumentRetired, InstrumentReturned)) and body.tag in found:
+            serves = isinstance(body, InstrumentReturned)
+            found[body.tag] = replace(found[body.tag], in_service=serves)
         elif isinstance(body, InstrumentChecked) and body.tag in found:
             known = found[body.tag]
             found[body.tag] = replace(known, checks=(*known.checks, entry))
+        elif isinstance(body, UncertaintyStated):
+            _doubt(body, found)
     return found
+
+
+def _added(body: InstrumentAdded, at: str) -> Instrument:
+    return Instrument(
+        body.tag, body.sort, body.size_mm, body.resolution_deg, body.has_scale, True,
+        added_at=at, remark=body.remark,
+    )  # fmt: skip
+
+
+def _doubt(body: UncertaintyStated, found: dict[str, Instrument]) -> None:
+    """Put a stated uncertainty beside the check it speaks of; one in another unit is left out."""
+    for tag, known in found.items():
+        for check in known.checks:
+            if check.id == body.check and isinstance(check.body, InstrumentChecked):
+                in_mm = check.body.unit == "mm"
+                value = body.uncertainty_mm if in_mm else body.uncertainty_deg
+                if value is not None:
+                    said = {**known.uncertainties, check.id: value}
+                    found[tag] = replace(known, uncertainties=said)
+                return

@@ -12,6 +12,8 @@ from bench.core.entries import (
     Body,
     Confirmed,
     Entry,
+    HoldLifted,
+    HoldSet,
     Overruled,
     PhotoKept,
     RecallTaken,
@@ -28,7 +30,7 @@ State = Literal["received", "surveying", "ready", "released", "recalled"]
 STATES: tuple[State, ...] = ("received", "surveying", "ready", "released", "recalled")
 Judgement = Literal["blocks", "warns", "overruled"]
 
-_NO_GROUND = (Released, RecallTaken, Withdrawn, Unknown)
+_NO_GROUND = (Released, RecallTaken, HoldSet, HoldLifted, Withdrawn, Unknown)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +94,7 @@ def _judged(survey: Survey, reason: Reason) -> Judged:
 def grounds(case: Case) -> tuple[str, ...]:
     """Return the ids of the standing entries that a release rests on.
 
-    Releases and recalls are no ground, nor is what this version cannot read; of photos only the
+    Releases, recalls and legal holds are no ground, nor is what this version cannot read; of photos only the
     tripod's are, of re-mounts those that settle a disturbance.
     """
     return tuple(entry.id for entry in case.standing if _is_ground(entry.body))

@@ -22,19 +22,26 @@ from bench.core.entries.case import (
     RestWished,
     TeethRecorded,
 )
+from bench.core.entries.drills import DrillClosed, DrillPlanned, DrillReading
 from bench.core.entries.lab import (
     DevicePaired,
     DeviceRevoked,
+    FiguresLookedAt,
     InstrumentAdded,
     InstrumentChecked,
     InstrumentRetired,
+    InstrumentReturned,
     PersonAdded,
     PersonChanged,
     PolicySet,
+    SignalAcknowledged,
+    UncertaintyStated,
 )
 from bench.core.entries.outcome import (
     Disturbed,
     Exempted,
+    HoldLifted,
+    HoldSet,
     Overruled,
     RecallTaken,
     Released,
@@ -57,6 +64,7 @@ from bench.core.entries.survey import (
 
 __all__ = [
     "AT_A_SETTING",
+    "BESIDE_THE_LAB",
     "BODIES",
     "BY_A_SUPERVISOR",
     "FINDINGS",
@@ -75,14 +83,21 @@ __all__ = [
     "DisinfectionRecorded",
     "Disturbed",
     "Draft",
+    "DrillClosed",
+    "DrillPlanned",
+    "DrillReading",
     "Entry",
     "Exempted",
+    "FiguresLookedAt",
     "GuidePlaneRead",
     "GuidePlaneWished",
+    "HoldLifted",
+    "HoldSet",
     "IndirectRetainerWished",
     "InstrumentAdded",
     "InstrumentChecked",
     "InstrumentRetired",
+    "InstrumentReturned",
     "InterferenceNoted",
     "InterferencesLooked",
     "Mounted",
@@ -98,10 +113,12 @@ __all__ = [
     "RestWished",
     "SettingMadeFinal",
     "SettingTaken",
+    "SignalAcknowledged",
     "SurveyLinesDrawn",
     "TeethRecorded",
     "TipChosen",
     "TripodMarked",
+    "UncertaintyStated",
     "UndercutRead",
     "Unknown",
     "Withdrawn",
@@ -120,22 +137,26 @@ class Unknown:
 
 Body = (
     PersonAdded | PersonChanged | PolicySet | InstrumentAdded | InstrumentChecked | InstrumentRetired
-    | DevicePaired | DeviceRevoked
+    | InstrumentReturned | UncertaintyStated | DevicePaired | DeviceRevoked | SignalAcknowledged
+    | FiguresLookedAt | DrillPlanned | DrillReading | DrillClosed
     | CaseOpened | TeethRecorded | PrescriptionRecorded | DisinfectionRecorded | CastReceived
     | ClaspWished | RestWished | GuidePlaneWished | IndirectRetainerWished | PhotoKept
     | Mounted | SettingTaken | SettingMadeFinal | GuidePlaneRead | UndercutRead | InterferenceNoted
     | InterferencesLooked | SurveyLinesDrawn | TripodMarked | TipChosen | Confirmed
-    | Disturbed | Remounted | Exempted | Overruled | Released | RecallTaken | Withdrawn | Unknown
+    | Disturbed | Remounted | Exempted | Overruled | Released | RecallTaken | HoldSet | HoldLifted
+    | Withdrawn | Unknown
 )  # fmt: skip
 
 BODIES: tuple[type, ...] = (
     PersonAdded, PersonChanged, PolicySet, InstrumentAdded, InstrumentChecked, InstrumentRetired,
-    DevicePaired, DeviceRevoked,
+    InstrumentReturned, UncertaintyStated, DevicePaired, DeviceRevoked, SignalAcknowledged,
+    FiguresLookedAt, DrillPlanned, DrillReading, DrillClosed,
     CaseOpened, TeethRecorded, PrescriptionRecorded, DisinfectionRecorded, CastReceived,
     ClaspWished, RestWished, GuidePlaneWished, IndirectRetainerWished, PhotoKept,
     Mounted, SettingTaken, SettingMadeFinal, GuidePlaneRead, UndercutRead, InterferenceNoted,
     InterferencesLooked, SurveyLinesDrawn, TripodMarked, TipChosen, Confirmed,
-    Disturbed, Remounted, Exempted, Overruled, Released, RecallTaken, Withdrawn,
+    Disturbed, Remounted, Exempted, Overruled, Released, RecallTaken, HoldSet, HoldLifted,
+    Withdrawn,
 )  # fmt: skip
 
 
@@ -147,9 +168,14 @@ def kind_of(body_class: type) -> str:
 KINDS: dict[str, type] = {kind_of(body): body for body in BODIES}
 _NAMES: dict[type, str] = {body: name for name, body in KINDS.items()}
 
+# Said beside the lab: nothing about its people, policy, instruments or devices follows from these.
+BESIDE_THE_LAB = frozenset(
+    {SignalAcknowledged, FiguresLookedAt, DrillPlanned, DrillReading, DrillClosed}
+)
 OF_THE_LAB = frozenset(
     {PersonAdded, PersonChanged, PolicySet, InstrumentAdded, InstrumentChecked, InstrumentRetired}
-    | {DevicePaired, DeviceRevoked}
+    | {InstrumentReturned, UncertaintyStated, DevicePaired, DeviceRevoked}
+    | BESIDE_THE_LAB
 )
 FINDINGS = (
     GuidePlaneRead, UndercutRead, InterferenceNoted, InterferencesLooked, SurveyLinesDrawn,
@@ -158,13 +184,18 @@ FINDINGS = (
 AT_A_SETTING = frozenset({*FINDINGS, Confirmed, SettingMadeFinal, Exempted, Overruled, Released})
 BY_A_SUPERVISOR = frozenset(
     {PersonAdded, PersonChanged, PolicySet, InstrumentAdded, InstrumentRetired, Exempted, Overruled}
-    | {RecallTaken, DevicePaired, DeviceRevoked}
+    | {RecallTaken, DevicePaired, DeviceRevoked, InstrumentReturned, HoldSet, HoldLifted}
+    | (BESIDE_THE_LAB - {DrillReading})
 )
 ONLY_AT_THE_BENCH = frozenset(
     {Released, Overruled, Exempted, RecallTaken}
-    | {PersonAdded, PersonChanged, PolicySet, DevicePaired, DeviceRevoked}
+    | {PersonAdded, PersonChanged, PolicySet, DevicePaired, DeviceRevoked, HoldSet, HoldLifted}
+    | BESIDE_THE_LAB
 )
-WITH_A_REASON = frozenset({PolicySet, DeviceRevoked, Exempted, Overruled, Withdrawn})
+WITH_A_REASON = frozenset(
+    {PolicySet, DeviceRevoked, SignalAcknowledged, Exempted, Overruled, Withdrawn}
+    | {HoldSet, HoldLifted}
+)
 
 
 @dataclass(frozen=True, slots=True)

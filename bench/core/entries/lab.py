@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bench.core import bounds
+from bench.core.bounds import BadEntry
 from bench.core.entries import vocabulary as v
 
 
@@ -91,6 +92,58 @@ class InstrumentRetired:
 
     def __post_init__(self) -> None:
         bounds.text("tag", self.tag, least=1, most=16)
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentReturned:
+    """An instrument comes back into service, such as after a repair."""
+
+    tag: str
+    remark: str = ""
+
+    def __post_init__(self) -> None:
+        bounds.text("tag", self.tag, least=1, most=16)
+        bounds.text("remark", self.remark)
+
+
+@dataclass(frozen=True, slots=True)
+class UncertaintyStated:
+    """How uncertain a check of an instrument is: what its reading and reference may be off by together.
+
+    The expanded uncertainty with k = 2, in mm or in degrees, as its check was read. Source: JCGM
+    100:2008, section 6.
+    """
+
+    check: str
+    uncertainty_mm: float | None = None
+    uncertainty_deg: float | None = None
+
+    def __post_init__(self) -> None:
+        bounds.entry_id("check", self.check)
+        bounds.within("uncertainty_mm", self.uncertainty_mm, 0.0, 10.0, "mm")
+        bounds.within("uncertainty_deg", self.uncertainty_deg, 0.0, 10.0, "degrees")
+        if (self.uncertainty_mm is None) == (self.uncertainty_deg is None):
+            raise BadEntry("uncertainty_mm", "one_of_both")
+
+
+@dataclass(frozen=True, slots=True)
+class SignalAcknowledged:
+    """A supervisor has seen a signal of the audit; the entry's reason says what was made of it."""
+
+    key: str
+
+    def __post_init__(self) -> None:
+        bounds.text("key", self.key, least=1, most=200)
+
+
+@dataclass(frozen=True, slots=True)
+class FiguresLookedAt:
+    """A supervisor looked at the audit's figures person by person: of one person, or '' for of all."""
+
+    whose: str = ""
+
+    def __post_init__(self) -> None:
+        bounds.pattern("whose", self.whose, r"(?:[A-Z]{2,4}[0-9]?)?", "bad_initials")
 
 
 @dataclass(frozen=True, slots=True)

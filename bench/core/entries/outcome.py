@@ -132,6 +132,29 @@ class RecallTaken:
 
 
 @dataclass(frozen=True, slots=True)
+class HoldSet:
+    """A supervisor puts a case on hold for the law: its records stay whatever the policy says.
+
+    The entry's reason says why; `reference` may name the letter that asked for it.
+    """
+
+    reference: str = ""
+
+    def __post_init__(self) -> None:
+        bounds.text("reference", self.reference, most=60)
+
+
+@dataclass(frozen=True, slots=True)
+class HoldLifted:
+    """A supervisor lifts a hold; the entry's reason says why."""
+
+    hold: str
+
+    def __post_init__(self) -> None:
+        bounds.entry_id("hold", self.hold)
+
+
+@dataclass(frozen=True, slots=True)
 class Withdrawn:
     """One entry is taken back; it stays readable."""
 

@@ -6,7 +6,7 @@ from typing import Literal
 
 Role = Literal["technician", "supervisor", "reader"]
 ROLES: tuple[Role, ...] = ("technician", "supervisor", "reader")
-INSTRUMENTS = ("surveyor", "table", "gauge", "inclinometer", "caliper")
+INSTRUMENTS = ("surveyor", "table", "gauge", "sleeve", "inclinometer", "caliper")
 CAST_KINDS = ("diagnostic", "master", "duplicate")
 DISINFECTION = ("disinfected", "not_disinfected", "unknown")
 SOUNDNESS = ("sound", "chipped", "broken", "bubbles")
@@ -24,6 +24,7 @@ RECIPROCATION = ("arm", "plate", "minor_connector", "none")
 DISTURBANCES = ("table_moved", "arm_moved", "lead_broke", "cast_dropped")
 METHODS = ("tripod", "scored_lines", "inclinometer")
 SECOND_CHECKS = ("gauge_touches", "line_matches", "inclinometer", "none")
+READS = ("undercut", "tripod_heights", "distance")
 SHOWS = ("tripod", "site", "cast")
 LIMIT_DEG = 45.0
 DEVICE = r"(?:tablet|bench)-[0-9a-f]{12}"
