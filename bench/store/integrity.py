@@ -12,6 +12,7 @@ from bench.core.bounds import BadEntry
 from bench.core.entries import Entry, PhotoKept
 from bench.core.refusal import Param
 from bench.core.wire import digest_of
+from bench.store import audittables
 from bench.store.decode import decode
 from bench.store.log import Log, arrival_digest
 from bench.store.migrations import MIGRATIONS
@@ -40,6 +41,19 @@ _STRAY_LINES = (
     "SELECT code FROM case_summaries WHERE code NOT IN "
     "(SELECT case_code FROM entries WHERE case_code IS NOT NULL)"
 )
+_STRAY_SAMPLES = (
+    "SELECT code FROM (SELECT code FROM audit_remounts UNION SELECT code FROM audit_gauges "
+    "UNION SELECT code FROM audit_calipers) WHERE code NOT IN "
+    "(SELECT case_code FROM entries WHERE case_code IS NOT NULL)"
+)
+_NAMED = """
+SELECT DISTINCT named.value, e.at, e.position FROM entries AS e, json_each(
+    CASE WHEN json_valid(CAST(e.bytes AS TEXT)) THEN CAST(e.bytes AS TEXT) ELSE '{}' END, '$.body'
+) AS named
+WHERE named.type = 'text' AND named.value <> ''
+    AND named.key IN ('tag', 'gauge', 'surveyor', 'table', 'instrument')
+"""
+_USES = "SELECT tag, at, position FROM instrument_uses"
 _COUNTED = "SELECT state, step, count(*) FROM case_summaries GROUP BY state, step ORDER BY 1, 2"
 _COUNTS = "SELECT state, step, cases FROM case_counts WHERE cases <> 0 ORDER BY state, step"
 
@@ -190,14 +204,23 @@ class _Walk:
 
     def _read_models(self) -> Iterator[Problem]:
         lab, position = self.log.lab(), self.log.lab_mark()[0]
+        filled = audittables.state(self.conn)[0]
         for code in self.log.codes():
             self.cases += 1
             held, case = self._held(code), self.log.case(code)
             outdated = held is not None and _is_outdated(held, position)
             if not case.entries or (not outdated and held != rows_of(case, lab, position)):
                 yield Problem("board_differs", {"case": code})
+            if filled and audittables.held(self.conn, code) != audittables.rows_of(case):
+                yield Problem("audit_differs", {"case": code})
+        for (code,) in self.conn.execute(_STRAY_SAMPLES).fetchall():
+            yield Problem("audit_differs", {"case": code})
         for (code,) in self.conn.execute(_STRAY_LINES).fetchall():
             yield Problem("board_differs", {"case": code})
+        for one, other in ((_NAMED, _USES), (_USES, _NAMED)):
+            if self.conn.execute(f"{one} EXCEPT {other} LIMIT 1").fetchone():
+                yield Problem("uses_differ")
+                break
         counted = self.conn.execute(_COUNTED).fetchall()
         if counted != self.conn.execute(_COUNTS).fetchall():
             yield Problem("counts_differ")

@@ -12,6 +12,7 @@ from hashlib import sha256
 from bench.core.bounds import BadEntry
 from bench.core.entries import KINDS, Draft, Entry, Unknown, sealed
 from bench.core.ids import entry_id, is_entry_id, time_of_entry_id_ms
+from bench.core.instruments import named_by
 from bench.core.wire import body_document, canonical, digest_of, seal
 from bench.store.decode import header_of
 from bench.store.intake import LARGEST_BATCH, Receipt, accept
@@ -34,6 +35,7 @@ _PUT_ASIDE = (
     "INSERT INTO quarantine (id, device, device_seq, digest, code, bytes, received_at, arrival) "
     "VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (digest) DO NOTHING"
 )
+_PUT_USE = "INSERT INTO instrument_uses (tag, at, position) VALUES (?, ?, ?)"
 _HEAD = (
     "SELECT device_seq, digest, id FROM entries WHERE device = ? ORDER BY device_seq DESC LIMIT 1"
 )
@@ -172,6 +174,11 @@ class Log(Reading):
                 e.digest, stored, received_at, arrival,
             ))  # fmt: skip
         conn.executemany(_PUT, rows)
+        first = position - len(accepted) + 1
+        conn.executemany(_PUT_USE, [
+            (tag, entry.at, place)
+            for place, (entry, _) in enumerate(accepted, start=first) for tag in named_by(entry.body)
+        ])  # fmt: skip
         for code in dict.fromkeys(entry.case for entry, _ in accepted):
             if code is not None:
                 self.models.renew(conn, code)

@@ -14,15 +14,16 @@ from bench.store.open import Store
 
 _OF_CASE = "SELECT position, digest, bytes FROM entries WHERE case_code = ? ORDER BY position"
 _OF_LAB = "SELECT position, digest, bytes FROM entries WHERE case_code IS NULL ORDER BY position"
-# Drills change nothing that a line of the board shows, and are read by themselves.
-_BUT_DRILLS = (
-    "case_code IS NULL AND kind NOT IN ('drill_planned', 'drill_reading', 'drill_closed')"
+# What is said beside the lab changes no line of the board. The index of 0004 has these very words.
+BESIDE_THE_LAB = (
+    "'drill_planned', 'drill_reading', 'drill_closed', 'signal_acknowledged', 'figures_looked_at'"
 )
-_LAB_BUT_DRILLS = (
-    f"SELECT position, digest, bytes FROM entries WHERE {_BUT_DRILLS} ORDER BY position"
+_LAB_ITSELF = f"case_code IS NULL AND kind NOT IN ({BESIDE_THE_LAB})"
+_OF_LAB_ITSELF = (
+    f"SELECT position, digest, bytes FROM entries WHERE {_LAB_ITSELF} ORDER BY position"
 )
 _NEWEST_OF_LAB = (
-    f"SELECT position, digest FROM entries WHERE {_BUT_DRILLS} ORDER BY position DESC LIMIT 1"
+    f"SELECT position, digest FROM entries WHERE {_LAB_ITSELF} ORDER BY position DESC LIMIT 1"
 )
 _BY_ID = "SELECT position, digest, bytes FROM entries WHERE id = ?"
 _AFTER = "SELECT bytes FROM entries WHERE device = ? AND device_seq > ? ORDER BY device_seq LIMIT ?"
@@ -106,12 +107,12 @@ class Reading:
         newest = self.lab_mark()
         kept = self._lab
         if kept is None or kept[0] != newest:
-            kept = (newest, fold_lab(self._entries(_LAB_BUT_DRILLS, ())))
+            kept = (newest, fold_lab(self._entries(_OF_LAB_ITSELF, ())))
             self._lab = kept
         return kept[1]
 
     def lab_mark(self) -> tuple[int, str]:
-        """Return position and digest of the newest entry of the lab but drills; (0, '') before the first."""
+        """Return position and digest of the newest entry of the lab itself; (0, '') before the first."""
         row = self.store.db.conn.execute(_NEWEST_OF_LAB).fetchone()
         return (row[0], row[1]) if row else (0, "")
 

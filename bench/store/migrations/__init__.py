@@ -9,7 +9,8 @@ from importlib.resources import files
 from sqlite_utils import Database, Migrations
 
 READ_MODELS = "0002_read_models"
-NAMES = ("0001_log", READ_MODELS, "0003_devices")
+AUDIT = "0005_audit"
+NAMES = ("0001_log", READ_MODELS, "0003_devices", "0004_trails", AUDIT)
 MIGRATIONS = Migrations("tiltbook")
 
 
