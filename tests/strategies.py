@@ -23,14 +23,21 @@ from bench.core.entries import (
     DisinfectionRecorded,
     Disturbed,
     Draft,
+    DrillClosed,
+    DrillPlanned,
+    DrillReading,
     Entry,
     Exempted,
+    FiguresLookedAt,
     GuidePlaneRead,
     GuidePlaneWished,
+    HoldLifted,
+    HoldSet,
     IndirectRetainerWished,
     InstrumentAdded,
     InstrumentChecked,
     InstrumentRetired,
+    InstrumentReturned,
     InterferenceNoted,
     InterferencesLooked,
     Mounted,
@@ -46,10 +53,12 @@ from bench.core.entries import (
     RestWished,
     SettingMadeFinal,
     SettingTaken,
+    SignalAcknowledged,
     SurveyLinesDrawn,
     TeethRecorded,
     TipChosen,
     TripodMarked,
+    UncertaintyStated,
     UndercutRead,
     Withdrawn,
     sealed,
@@ -120,6 +129,26 @@ def _setting_taken(draw: st.DrawFn) -> SettingTaken:
 
 
 @st.composite
+def _drill_planned(draw: st.DrawFn) -> DrillPlanned:
+    reads = draw(st.sampled_from(v.READS))
+    casts = tuple(draw(st.lists(words(40, least=1), min_size=1, max_size=4, unique=True)))
+    people = tuple(draw(st.lists(initials, min_size=1, max_size=4, unique=True)))
+    sites = tuple(draw(_sites) for _ in casts) if reads == "undercut" else ()
+    sides = draw(numbers(20, 60)) if reads == "tripod_heights" else 0
+    return DrillPlanned(
+        reads, casts, people, draw(st.integers(1, 10)), draw(st.integers(0, 2**32 - 1)), sites,
+        draw(numbers(0.05, 1.5)) if reads == "undercut" else None,
+        (sides, sides, sides) * len(casts) if sides else (),
+    )  # fmt: skip
+
+
+@st.composite
+def _uncertainty(draw: st.DrawFn) -> UncertaintyStated:
+    value = draw(numbers(0, 10))
+    return UncertaintyStated(draw(ids), *((value, None) if draw(st.booleans()) else (None, value)))
+
+
+@st.composite
 def _guide_plane(draw: st.DrawFn) -> GuidePlaneRead:
     light = draw(st.sampled_from(v.LIGHT))
     measured = light != "none" and draw(st.booleans())
@@ -186,8 +215,19 @@ BODY_OF: dict[type, st.SearchStrategy[Body]] = {
         maybe(numbers(-360, 1000)), st.sampled_from(("mm", "deg")), words(),
     ),
     InstrumentRetired: st.builds(InstrumentRetired, tags),
+    InstrumentReturned: st.builds(InstrumentReturned, tags, words()),
+    UncertaintyStated: _uncertainty(),
+    DrillPlanned: _drill_planned(),
+    DrillReading: st.builds(
+        DrillReading, ids, st.integers(1, 120), words(40, least=1),
+        st.sampled_from(("", *v.CONTACTS)),
+        st.lists(numbers(-50, 200), max_size=3).map(tuple), words(16),
+    ),
+    DrillClosed: st.builds(DrillClosed, ids, words()),
     DevicePaired: st.builds(DevicePaired, devices, words(least=1), public_keys),
     DeviceRevoked: st.builds(DeviceRevoked, devices),
+    SignalAcknowledged: st.builds(SignalAcknowledged, words(200, least=1)),
+    FiguresLookedAt: st.builds(FiguresLookedAt, st.just("") | initials),
     CaseOpened: st.builds(
         CaseOpened, codes, words(40, least=1), st.sampled_from(ARCHES), st.sampled_from(v.CAST_KINDS)
     ),
@@ -232,6 +272,8 @@ BODY_OF: dict[type, st.SearchStrategy[Body]] = {
     ),
     Released: st.builds(Released, _some(ids)),
     RecallTaken: st.builds(RecallTaken, ids),
+    HoldSet: st.builds(HoldSet, words()),
+    HoldLifted: st.builds(HoldLifted, ids),
     Withdrawn: st.builds(Withdrawn, ids),
 }  # fmt: skip
 

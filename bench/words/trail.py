@@ -200,6 +200,10 @@ def _with_unit(entry: Entry, value: object, case: Case | None, reader: Reader) -
     return reader.shown("reading_deg" if in_degrees else "reading_mm", value)
 
 
+def _names(entry: Entry, value: object, case: Case | None, reader: Reader) -> str:
+    return reader.listed(_texts(value))
+
+
 def _texts(value: object) -> tuple[str, ...]:
     return tuple(str(one) for one in value) if isinstance(value, Iterable) else ()
 
@@ -210,6 +214,8 @@ _OWN: dict[tuple[str, str], Own] = {
     ("", "grounds"): _count,
     ("", "covers"): _covered,
     ("", "item"): _policy_item,
+    ("", "casts"): _names,
+    ("", "technicians"): _names,
     ("policy_set", "value"): _policy_value,
     ("overruled", "rule"): _policy_item,
     ("case_opened", "number"): lambda entry, value, case, reader: str(value),
