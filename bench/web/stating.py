@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import MISSING, Field, fields
 from functools import cache
 from types import NoneType, UnionType
-from typing import Literal, Union, get_args, get_origin, get_type_hints
+from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from flask import Blueprint, Response, jsonify
 
@@ -34,6 +34,8 @@ FAULTS = (
     "control_characters",
     "no_setting",
 )
+# A yes or no that has to be chosen: left out it is not no.
+CHOSEN = frozenset({"lead_at_gingival"})
 _TYPES = {int: "int", float: "number", str: "text", bool: "flag"}
 
 # What two statements have to share to contradict each other, as `core.claims` has it: `@` names a field.
@@ -58,29 +60,25 @@ def stating() -> Response:
         kinds=schema(),
         faults={code: _template(code) for code in FAULTS},
         fields={name: speech.field_name(name) for name in _names()},
-        said={
-            kind: speech.say(f"recorded.kind.{kind}")
-            for kind in KINDS
-            if not schema()[kind]["at_the_bench"]
-        },
+        said={kind: speech.say(f"recorded.kind.{kind}") for kind in schema()},
     )
 
 
 @cache
-def schema() -> dict[str, dict[str, object]]:
-    """Return for each kind its fields and what goes with a statement of it.
+def schema() -> dict[str, dict[str, Any]]:
+    """Return for each kind that a tablet may state its fields and what goes with a statement of it.
 
-    `at_the_bench` marks kinds that the bench PC alone records, since it has to judge or to compute.
+    Kinds that the bench PC alone records, since it has to judge or to compute, are left out.
     """
-    return {kind: _kind(kind, body) for kind, body in KINDS.items()}
+    return {kind: _kind(kind, body) for kind, body in KINDS.items() if body not in AT_THE_BENCH}
 
 
-def _kind(kind: str, body: type) -> dict[str, object]:
+def _kind(kind: str, body: type) -> dict[str, Any]:
     hints = get_type_hints(body)
     return {
         "fields": {field.name: _field(field, hints[field.name]) for field in fields(body)},
         "at_a_setting": body in AT_A_SETTING, "with_a_reason": body in WITH_A_REASON,
-        "at_the_bench": body in AT_THE_BENCH, "claims": CLAIMS.get(kind, ()),
+        "claims": CLAIMS.get(kind, ()),
     }  # fmt: skip
 
 
@@ -92,6 +90,8 @@ def _field(field: Field[object], hint: object) -> dict[str, object]:
         found |= {"blank": "default", "default": field.default}
     else:
         found["blank"] = "null" if NoneType in get_args(hint) else "missing"
+    if field.name in CHOSEN:
+        found["chosen"] = True
     if get_origin(hint) is Literal:
         found["choices"] = get_args(hint)
     return found
@@ -106,10 +106,8 @@ def _type(hint: object) -> str:
 
 
 def _names() -> list[str]:
-    return sorted(
-        {field.name for body in KINDS.values() for field in fields(body)}
-        | {"reason", "setting", "person"}
-    )
+    named = {name for kind in schema().values() for name in kind["fields"]}
+    return sorted(named | {"reason", "setting", "person"})
 
 
 def _template(code: str) -> str:

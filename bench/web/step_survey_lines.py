@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -104,6 +105,20 @@ class SurveyLinesView:
         lines = self.page.survey.lines
         found = (lines.get(("line", site.text)) for site in self.chosen)
         return any(reading is not None and reading.current for reading in found)
+
+    @property
+    def also(self) -> str:
+        """What is said again beside the chosen lines, since it stood in an entry they correct, as JSON."""
+        chosen = [site.text for site in self.chosen]
+        kept = kept_lines(self.page.case, self.seen(self.chosen), chosen)
+        said = [
+            {
+                "kind": "survey_lines_drawn", "reason": speech.say("surveylines.kept"),
+                "body": {"sites": one.sites, "lead_at_gingival": one.lead_at_gingival},
+            }
+            for one in kept
+        ]  # fmt: skip
+        return json.dumps(said) if said else ""
 
     def seen(self, sites: Iterable[Site]) -> tuple[str, ...]:
         """Return what stands at the present setting of lines, as this page shows it."""

@@ -15,7 +15,7 @@ from bench.core.claims import stated_by
 from bench.core.entries import KINDS, Draft, sealed
 from bench.core.wire import seal
 from bench.web.forms import read_body
-from bench.web.stating import AT_THE_BENCH, schema
+from bench.web.stating import schema
 
 FILE = Path(__file__).parents[1] / "js" / "vectors.json"
 CODE = "2345678K"
@@ -91,7 +91,7 @@ def written() -> str:
 
 def kinds_of_forms() -> set[str]:
     """Return the kinds that a tablet may state."""
-    return {kind for kind, body in KINDS.items() if body not in AT_THE_BENCH}
+    return set(schema())
 
 
 if __name__ == "__main__":

@@ -1,0 +1,180 @@
+"""Pages for a tablet without the bench PC: one per case that can state every kind of finding, and the outbox."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cached_property
+
+from flask import Blueprint, render_template, url_for
+
+from bench.core.case import Case
+from bench.core.claims import Claim, stated_by
+from bench.core.entries import (
+    FINDINGS,
+    Entry,
+    InterferencesLooked,
+    SurveyLinesDrawn,
+    TripodMarked,
+    Withdrawn,
+)
+from bench.core.surfaces import Site, Surface
+from bench.core.teeth import ARCHES, teeth_of
+from bench.web import book, clock, telling
+from bench.web.archmap import MapPicture
+from bench.web.castmap import picture_of
+from bench.web.roles import least
+from bench.web.stepforms import standing_on
+from bench.web.stepframe import Frame
+from bench.web.steps import StepPage
+from bench.words.trail import entry_in_words
+
+blueprint = Blueprint("offline", __name__)
+
+LINE_SURFACES: tuple[Surface, ...] = ("B", "L")
+
+
+@dataclass(frozen=True)
+class OfflineView:
+    """What the offline page knows of a case, or of no case yet when a label was never seen here."""
+
+    case: Case | None
+
+    @cached_property
+    def page(self) -> StepPage | None:
+        """The case as the step of undercuts sees it, for the arch map."""
+        if self.case is None or not self.case.entries:
+            return None
+        return StepPage("undercuts", self.case, book.lab(), None, {}, None)
+
+    @cached_property
+    def frame(self) -> Frame | None:
+        """What stands around a step, None without a case."""
+        return Frame(self.page) if self.page else None
+
+    @property
+    def opened(self) -> bool:
+        """Whether the case is opened, so that its arch and teeth are known."""
+        return bool(self.frame and self.frame.opened)
+
+    @cached_property
+    def picture(self) -> MapPicture | None:
+        """The arch map; a tap names a tooth, and the page's script takes it into the forms."""
+        if not self.page or not self.opened:
+            return None
+        return picture_of(self.page, telling.reader(), href=_here)
+
+    @property
+    def teeth(self) -> tuple[int, ...]:
+        """The teeth of the cast; those of both arches while the case is not known."""
+        if self.page and self.opened:
+            return tuple(self.page.case.present)
+        return tuple(tooth for arch in ARCHES for tooth in teeth_of(arch))
+
+    @property
+    def line_sites(self) -> list[tuple[str, str]]:
+        """The surfaces a line may be drawn on: what is recorded, and as it is read."""
+        sites = (Site(tooth, surface) for tooth in self.teeth for surface in LINE_SURFACES)
+        return [(site.text, telling.reader().site(site.text)) for site in sites]
+
+    @property
+    def people(self) -> list[str]:
+        """Who may record, by initials."""
+        people = book.lab().people.values()
+        return sorted(one.initials for one in people if one.active and one.role != "reader")
+
+    @property
+    def as_of(self) -> str:
+        """The time of this page by the bench PC's clock."""
+        now = datetime.fromtimestamp(clock.now_ms() / 1000, UTC).astimezone()
+        return now.strftime("%Y-%m-%d %H:%M")
+
+    @cached_property
+    def recorded(self) -> list[Entry]:
+        """The standing entries of the case, newest first; what takes back is left out."""
+        standing = self.case.standing if self.case else ()
+        return [entry for entry in reversed(standing) if not isinstance(entry.body, Withdrawn)]
+
+    def told(self, entry: Entry) -> str:
+        """Return an entry as a sentence."""
+        assert self.case is not None
+        return entry_in_words(entry, self.case, telling.reader())
+
+    def is_finding(self, entry: Entry) -> bool:
+        """Say whether an entry may be confirmed at another setting."""
+        return isinstance(entry.body, FINDINGS) and not isinstance(entry.body, TripodMarked)
+
+    def held(self, entry: Entry) -> str:
+        """Return the settings an entry was made or confirmed at, parted by spaces."""
+        return " ".join(sorted(self.case.held_at.get(entry.id, ()))) if self.case else ""
+
+    @property
+    def known(self) -> str:
+        """What the page's script has to know, as JSON: setting, and what a new statement corrects."""
+        case = self.case
+        now = case.now.id if case and case.now else None
+        tripod = case.latest(TripodMarked) if case else None
+        return json.dumps({
+            "setting": now, "tripod": tripod.entry.id if tripod else None,
+            "standing": _standing(case) if case and now else {},
+        })  # fmt: skip
+
+
+def _here(tooth: int, surface: str | None) -> str:
+    return f"#{tooth}{surface or ''}"
+
+
+def _standing(case: Case) -> Mapping[str, dict[str, object]]:
+    """Return for each claim held at the present setting what a correction of it names."""
+    found: dict[str, dict[str, object]] = {}
+    for entry in _findings(case):
+        for claim, value in stated_by(entry):
+            ids = standing_on(case, claim)
+            if ids and not (
+                claim == ("interferences",) and not isinstance(entry.body, InterferencesLooked)
+            ):
+                found[_text(claim)] = {"ids": ids, "kind": entry.kind, "lead": _lead(entry, value)}
+    return found
+
+
+def _findings(case: Case) -> Iterable[Entry]:
+    return (entry for entry in case.standing if isinstance(entry.body, FINDINGS))
+
+
+def _lead(entry: Entry, value: object) -> object:
+    return value if isinstance(entry.body, SurveyLinesDrawn) else None
+
+
+def _text(claim: Claim) -> str:
+    return "|".join("" if part is None else str(part) for part in claim)
+
+
+@blueprint.get("/case/<code>/offline")
+@least("reader")
+def of_case(code: str) -> str:
+    """Show the page that records every kind of finding of a case without the bench PC."""
+    case = book.case_of(code)
+    return _page(OfflineView(case), case.code)
+
+
+@blueprint.get("/offline/label")
+@least("reader")
+def of_label() -> str:
+    """Show the same page for a label that nothing is known of here."""
+    return _page(OfflineView(None), "")
+
+
+def _page(view: OfflineView, code: str) -> str:
+    return render_template(
+        "offline/case.html", view=view, offline_code=code, idle_seconds=0,
+        steps_href=url_for("steps.step_page", code=code, step="receive") if code else None,
+    )  # fmt: skip
+
+
+@blueprint.get("/outbox")
+@least("stranger")
+def outbox() -> str:
+    """Show what waits on this tablet; the page's script fills it in."""
+    return render_template("offline/outbox.html", idle_seconds=0)
