@@ -3,8 +3,8 @@
 
 /**
  * @typedef {"int" | "number" | "text" | "flag"} Type
- * @typedef {{type: Type, many?: boolean, blank: "missing" | "null" | "default", default?: any, choices?: string[]}} Field
- * @typedef {{fields: Record<string, Field>, at_a_setting: boolean, with_a_reason: boolean, at_the_bench: boolean, claims: string[][]}} Kind
+ * @typedef {{type: Type, many?: boolean, blank: "missing" | "null" | "default", default?: any, choices?: string[], chosen?: boolean}} Field
+ * @typedef {{fields: Record<string, Field>, at_a_setting: boolean, with_a_reason: boolean, claims: string[][]}} Kind
  * @typedef {{field: string, code: string, value?: string}} Fault
  * @typedef {{id: string, kind: string, case: string, setting: string | null, body: Record<string, any>,
  *   person: string, at: string, supersedes: string[], reason: string}} Statement
@@ -47,6 +47,7 @@ export function bodyFrom(kind, pairs) {
  */
 function put(body, name, field, texts) {
   if (field.type === "flag") {
+    if (field.chosen && !texts.some(Boolean)) return { field: name, code: "missing" };
     body[name] = texts.length ? ON.includes(texts[texts.length - 1].toLowerCase()) : field.default === true;
     return null;
   }

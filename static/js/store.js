@@ -166,3 +166,8 @@ function apply(turn, ops) {
 }
 
 export const store = new TabletStore();
+
+/** Whether this tablet is paired with a bench PC; false too where nothing can be kept. */
+export async function paired() {
+  return Boolean(await store.get("meta", "device").catch(() => null));
+}

@@ -9,6 +9,7 @@ import { sendOnce } from "./once.js";
 import { showCurrentStep } from "./rail.js";
 import { bindScan } from "./scan.js";
 import { bindSteppers } from "./stepper.js";
+import { paired } from "./store.js";
 import { bindTiltmap } from "./tiltmap.js";
 
 /** @param {Element | Document} root */
@@ -26,6 +27,7 @@ keepPlace(document);
 focusAfterSwap(document);
 announceTrouble(document);
 watchIdle(document.body);
+paired().then((yes) => (yes ? import("./tablet.js").then(({ bindTablet }) => bindTablet()) : null)).catch(() => {});
 bind(document);
 document.addEventListener("htmx:load", (event) => {
   const part = /** @type {CustomEvent} */ (event).detail.elt;

@@ -1,0 +1,51 @@
+// @ts-check
+/** Says that a page is a copy and of when, and fetches the offline pages of cases so that they are at hand. */
+import { clockTime, says } from "./says.js";
+
+const FRESH_MS = 120_000;
+const MOST_CASES = 24;
+
+/** Say it where the worker answered in the bench PC's stead. */
+export function sayCopy() {
+  const at = document.body.dataset.copiedAt;
+  if (!at) return;
+  const bar = Object.assign(document.createElement("p"), { className: "notice stale copy" });
+  bar.dataset.copy = "";
+  bar.setAttribute("role", "status");
+  bar.append(`${says("copy.of", { at: clockTime(Date.parse(at)) })} `);
+  const code = caseHere();
+  const here = `/case/${code}/offline`;
+  if (code && location.pathname !== here) bar.append(link(here, says("copy.record")));
+  document.getElementById("said")?.before(bar);
+}
+
+/**
+ * @param {string} href
+ * @param {string} textContent
+ */
+export function link(href, textContent) {
+  return Object.assign(document.createElement("a"), { href, textContent, className: "action quiet small" });
+}
+
+function caseHere() {
+  return /^\/case\/([0-9A-Z]{8})\//.exec(location.pathname)?.[1] ?? "";
+}
+
+/** Fetch what is needed to go on without the bench PC: the case opened here, and those the board lists. */
+export async function keepCopies() {
+  if (!navigator.serviceWorker || document.body.dataset.copiedAt || !document.body.dataset.person) return;
+  await navigator.serviceWorker.ready;
+  const listed = [...document.querySelectorAll('a[href^="/case/"]')]
+    .map((one) => /^\/case\/([0-9A-Z]{8})\//.exec(one.getAttribute("href") ?? "")?.[1]).filter(Boolean);
+  const codes = [...new Set([caseHere(), ...listed])].filter(Boolean).slice(0, MOST_CASES);
+  for (const path of ["/offline/label", "/outbox", ...codes.map((code) => `/case/${code}/offline`)]) {
+    if (!await isFresh(path)) await fetch(path, { headers: { Accept: "text/html" } }).catch(() => {});
+  }
+}
+
+/** @param {string} path */
+async function isFresh(path) {
+  const copy = await caches.match(path).catch(() => undefined);
+  const at = Date.parse(copy?.headers.get("X-Tiltbook-Copied") ?? "");
+  return Date.now() - at < FRESH_MS;
+}

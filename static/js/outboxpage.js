@@ -1,0 +1,163 @@
+// @ts-check
+/** The page of the outbox: what was refused and how to put it right, what waits, the photos, the room left. */
+import { dropRefused, repair, waiting } from "./outbox.js";
+import { clockTime, says } from "./says.js";
+import { inWords } from "./offline.js";
+import { faultWords } from "./said.js";
+import { bodyFrom } from "./statement.js";
+import { store } from "./store.js";
+import { changed, here, onChange, send } from "./sync.js";
+
+/**
+ * @typedef {import("./takeover.js").Stating} Stating
+ * @typedef {import("./outbox.js").Refused} Refused
+ * @typedef {import("./statement.js").Statement} Statement
+ */
+
+/** @param {Stating} stating */
+export function bindOutbox(stating) {
+  const page = /** @type {HTMLElement} */ (document.querySelector("[data-outbox-page]"));
+  for (const one of page.querySelectorAll("[data-unpaired]")) one.setAttribute("hidden", "");
+  page.querySelector("[data-paired]")?.removeAttribute("hidden");
+  page.querySelector("[data-send]")?.addEventListener("click", () => send(true));
+  const show = () => { fill(page, stating).catch(() => {}); };
+  onChange(show);
+  show();
+}
+
+/**
+ * @param {HTMLElement} page
+ * @param {Stating} stating
+ */
+async function fill(page, stating) {
+  const device = await store.get("meta", "device");
+  const name = page.querySelector("[data-device]");
+  if (name instanceof HTMLElement) name.textContent = (name.dataset.text ?? "").replace("{device}", `${device.label} · ${device.device}`);
+  const refused = /** @type {Refused[]} */ (await store.all("refused"));
+  // A form being typed in is left alone.
+  if (!page.querySelector("[data-refused] form:focus-within")) put(page, "[data-refused]", refused.map((one) => refusal(one, stating)));
+  put(page, "[data-waiting]", (await waiting(store)).map((one) =>
+    item([told(one.statement, stating), inWords(one.statement.body, stating), says(one.sealed ? "outbox.on_its_way" : "outbox.waits")], one.id)));
+  put(page, "[data-photos]", (await store.all("photos")).filter((one) => one.bytes).map(pictureItem));
+  const kept = await navigator.storage?.persisted?.().catch(() => false);
+  const room = page.querySelector("[data-persisted]");
+  if (room instanceof HTMLElement) room.textContent = (kept ? room.dataset.yes : room.dataset.no) ?? "";
+}
+
+/**
+ * @param {HTMLElement} page
+ * @param {string} place
+ * @param {HTMLElement[]} items
+ */
+function put(page, place, items) {
+  page.querySelector(place)?.replaceChildren(...(items.length ? items : [item([says("outbox.none")], "")]));
+}
+
+/**
+ * @param {string[]} parts
+ * @param {string} id
+ */
+function item(parts, id) {
+  const line = document.createElement("li");
+  line.dataset.outboxId = id;
+  line.append(Object.assign(document.createElement("span"), { className: "grow", textContent: parts.filter(Boolean).join(" · ") }));
+  return line;
+}
+
+/** @param {{sha: string, thumb: ArrayBuffer, refused?: string, at: number}} photo */
+function pictureItem(photo) {
+  const line = item([photo.refused ? says("outbox.photo_refused", { why: photo.refused }) : clockTime(photo.at)], photo.sha);
+  const picture = Object.assign(document.createElement("img"), { width: 80, alt: "" });
+  picture.src = URL.createObjectURL(new Blob([photo.thumb], { type: "image/jpeg" }));
+  picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
+  line.prepend(picture);
+  return line;
+}
+
+/**
+ * @param {Statement} statement
+ * @param {Stating} stating
+ */
+function told(statement, stating) {
+  return says("outbox.by", { what: stating.said[statement.kind] ?? statement.kind, code: statement.case,
+    person: statement.person, at: clockTime(Date.parse(statement.at)) });
+}
+
+/**
+ * @param {Refused} one
+ * @param {Stating} stating
+ */
+function refusal(one, stating) {
+  const line = item([told(one.statement, stating)], one.id);
+  line.append(Object.assign(document.createElement("p"), { className: "notice stop", textContent: one.words || one.code }));
+  const form = document.createElement("form");
+  const fields = { person: one.statement.person, ...one.statement.body, reason: one.statement.reason };
+  for (const [name, value] of Object.entries(fields)) form.append(...fieldOf(one.id, name, value, stating));
+  const row = Object.assign(document.createElement("div"), { className: "row" });
+  row.append(key(says("outbox.send_again"), "action"), dropKey(one));
+  form.append(row);
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    putRight(one, form, stating);
+  });
+  line.append(form);
+  return line;
+}
+
+/**
+ * @param {string} textContent
+ * @param {string} className
+ */
+function key(textContent, className) {
+  return Object.assign(document.createElement("button"), { textContent, className });
+}
+
+/** @param {Refused} one */
+function dropKey(one) {
+  const button = Object.assign(key(says("outbox.withdraw"), "action quiet"), { type: "button" });
+  button.dataset.ask = says("outbox.withdraw_ask");
+  button.addEventListener("click", async () => {
+    await dropRefused(store, one.id);
+    changed();
+  });
+  return button;
+}
+
+/**
+ * @param {string} id
+ * @param {string} name
+ * @param {any} value
+ * @param {Stating} stating
+ */
+function fieldOf(id, name, value, stating) {
+  const shown = Array.isArray(value) ? value.join(" ") : value === true ? "yes" : value === false ? "no" : value ?? "";
+  const input = Object.assign(document.createElement("input"), { id: `${id}-${name}`, name, value: String(shown) });
+  const label = Object.assign(document.createElement("label"), { htmlFor: input.id, className: "label", textContent: stating.fields[name] ?? name });
+  const entry = Object.assign(document.createElement("div"), { className: "entry" });
+  entry.append(input);
+  const field = Object.assign(document.createElement("div"), { className: "field" });
+  field.append(label, entry);
+  return [field];
+}
+
+/**
+ * @param {Refused} one
+ * @param {HTMLFormElement} form
+ * @param {Stating} stating
+ */
+async function putRight(one, form, stating) {
+  const kind = stating.kinds[one.statement.kind];
+  const typed = /** @type {[string, string][]} */ ([...new FormData(form)]);
+  const pairs = typed.flatMap(([name, text]) => kind.fields[name]?.many
+    ? text.split(/[\s,]+/).filter(Boolean).map((part) => /** @type {[string, string]} */ ([name, part])) : [/** @type {[string, string]} */ ([name, text])]);
+  const { body, faults } = bodyFrom(kind, pairs);
+  const plain = (/** @type {string} */ name) => typed.find(([named]) => named === name)?.[1].trim() ?? "";
+  if (faults.length) {
+    const said = form.parentElement?.querySelector(".notice");
+    if (said) said.textContent = faults.map((fault) => faultWords(fault, stating)).join(" ");
+    return;
+  }
+  await repair(here, one.id, { body, person: plain("person").toUpperCase(), reason: plain("reason") });
+  changed();
+  send();
+}

@@ -1,0 +1,41 @@
+// @ts-check
+/** What a paired tablet does besides: keep what is stated, send it, say how it stands, be ready without a net. */
+import { announceOffline } from "./unreached.js";
+import { keepCopies, sayCopy } from "./copies.js";
+import { keepDrafts } from "./drafts.js";
+import { keepFresh } from "./refresh.js";
+import { store } from "./store.js";
+import { keepStrip } from "./strip.js";
+import { keepSending } from "./sync.js";
+import { takeOver } from "./takeover.js";
+import { keepUpdated } from "./update.js";
+
+/** @returns {Promise<import("./takeover.js").Stating | null>} */
+async function stating() {
+  const mark = document.getElementById("tablet")?.dataset.mark ?? "";
+  const kept = await store.get("meta", "stating");
+  if (kept?.mark === mark) return kept;
+  const told = await fetch("/sync/stating", { cache: "no-store" }).then((answer) => answer.json()).catch(() => null);
+  if (!told?.kinds) return kept ?? null;
+  await store.write([["put", "meta", { name: "stating", mark, ...told }]]);
+  return told;
+}
+
+/** Bind everything; called where the store holds a device. */
+export async function bindTablet() {
+  sayCopy();
+  keepStrip();
+  const told = await stating();
+  if (told) {
+    takeOver(told);
+    document.documentElement.dataset.tablet = "ready";
+  }
+  keepDrafts();
+  keepFresh();
+  announceOffline();
+  keepSending();
+  if (told && document.querySelector("[data-offline-page]")) (await import("./offline.js")).bindOffline(told);
+  if (told && document.querySelector("[data-outbox-page]")) (await import("./outboxpage.js")).bindOutbox(told);
+  await keepUpdated();
+  setTimeout(() => { keepCopies().catch(() => {}); }, 1500);
+}

@@ -1,0 +1,155 @@
+// @ts-check
+/** Takes a recording form over: what it states is kept on this tablet first, then sent. */
+import { recorded } from "./drafts.js";
+import { state, takeOut } from "./outbox.js";
+import { keepPhoto } from "./photoqueue.js";
+import { refreshOnceSent } from "./refresh.js";
+import { sayFaults, sayNotKept, saySaved, sayTakenBack } from "./said.js";
+import { statementFrom } from "./statement.js";
+import { changed, here, send } from "./sync.js";
+
+/**
+ * @typedef {import("./statement.js").Statement} Statement
+ * @typedef {import("./statement.js").Kind} Kind
+ * @typedef {{kinds: Record<string, Kind>, faults: Record<string, string>, fields: Record<string, string>,
+ *   said: Record<string, string>}} Stating
+ * @typedef {(form: HTMLFormElement, kind: string, pairs: [string, string][]) => Promise<Extra[]>} Around
+ * @typedef {{kind: string, body: Record<string, any>, supersedes?: string[], reason?: string}} Extra
+ */
+
+/** @type {Around} */
+let around = async () => [];
+
+/**
+ * Let a page complete what a form says, such as the setting and what is corrected, where no bench PC did.
+ * @param {Around} completed
+ */
+export function completeForms(completed) {
+  around = completed;
+}
+
+/** @param {Stating} stating */
+export function takeOver(stating) {
+  /** @type {WeakSet<HTMLFormElement>} */
+  const passing = new WeakSet();
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (!(form instanceof HTMLFormElement) || passing.delete(form) || !isOurs(form, stating)) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    const asked = event.submitter;
+    take(form, asked, stating).catch((error) => {
+      // Without a store the form goes to the bench PC as it always could.
+      sayNotKept(error);
+      if (form.hasAttribute("data-offline")) return;
+      passing.add(form);
+      answered(form);
+      form.requestSubmit(asked);
+    }).finally(() => answered(form));
+  }, { capture: true });
+}
+
+/**
+ * @param {HTMLFormElement} form
+ * @param {Stating} stating
+ */
+function isOurs(form, stating) {
+  const kind = stating.kinds[form.dataset.statement ?? ""];
+  return Boolean(kind) && document.body.dataset.role !== "reader";
+}
+
+/** @param {HTMLFormElement} form */
+function answered(form) {
+  form.dispatchEvent(new CustomEvent("tiltbook:answered", { bubbles: true }));
+}
+
+/**
+ * @param {HTMLFormElement} form
+ * @param {HTMLElement | null} submitter
+ * @param {Stating} stating
+ */
+async function take(form, submitter, stating) {
+  const name = form.dataset.statement ?? "";
+  const data = new FormData(form, submitter);
+  const pairs = /** @type {[string, string][]} */ ([...data].filter(([, value]) => typeof value === "string"));
+  if (name === "withdrawn") return takeBack(form, pairs, stating);
+  if (name === "photo_kept" && !await keepPhoto(data, pairs)) return undefined;
+  const extra = await around(form, name, pairs);
+  const { said, faults } = statementFrom(name, stating.kinds[name], codeOf(form), pairs, form.dataset.otherwise);
+  if (faults.length) return sayFaults(form, faults, stating);
+  const person = personOf(form);
+  const also = [...extra, ...JSON.parse(form.dataset.also ?? "[]")].map((/** @type {Extra} */ one) =>
+    ({ supersedes: [], reason: "", ...one, case: said.case, setting: said.setting, person }));
+  return kept(form, [{ ...said, person }, ...also], stating);
+}
+
+/**
+ * @param {HTMLFormElement} form
+ * @param {(Omit<Statement, "id" | "at">)[]} said
+ * @param {Stating} stating
+ */
+async function kept(form, said, stating) {
+  const made = await state(here, said);
+  await recorded(form);
+  saySaved(made[0], stating);
+  sent(form, made[0]);
+}
+
+/**
+ * @param {HTMLFormElement} form
+ * @param {Statement} statement
+ */
+function sent(form, statement) {
+  refreshOnceSent({ id: statement.id, from: location.pathname + location.search, address: addressOf(form, statement) });
+  changed();
+  send();
+  form.dispatchEvent(new CustomEvent("tiltbook:kept", { bubbles: true, detail: statement }));
+}
+
+/**
+ * An entry not sent yet is taken out; one that may have been sent is taken back by a statement.
+ * @param {HTMLFormElement} form
+ * @param {[string, string][]} pairs
+ * @param {Stating} stating
+ */
+async function takeBack(form, pairs, stating) {
+  const id = form.dataset.entry ?? "";
+  if (await takeOut(here.store, id)) {
+    sayTakenBack();
+    changed();
+    form.dispatchEvent(new CustomEvent("tiltbook:kept", { bubbles: true }));
+    return undefined;
+  }
+  pairs.push(["entry", id]);
+  const { said, faults } = statementFrom("withdrawn", stating.kinds.withdrawn, codeOf(form), pairs, form.dataset.otherwise);
+  if (faults.length) return sayFaults(form, faults, stating);
+  return kept(form, [{ ...said, person: personOf(form) }], stating);
+}
+
+/** @param {HTMLFormElement} form */
+export function codeOf(form) {
+  return form.dataset.case ?? document.body.dataset.case ?? "";
+}
+
+/** @param {HTMLFormElement} form */
+function personOf(form) {
+  const chosen = form.elements.namedItem("person");
+  const typed = chosen instanceof HTMLInputElement ? chosen.value : "";
+  return typed || document.body.dataset.person || "";
+}
+
+/**
+ * The page that shows what was stated: the step it was stated at, at the same place.
+ * @param {HTMLFormElement} form
+ * @param {Statement} statement
+ */
+function addressOf(form, statement) {
+  const named = (/** @type {string} */ name) => {
+    const found = form.elements.namedItem(name);
+    return found instanceof HTMLInputElement || found instanceof HTMLSelectElement ? found.value : "";
+  };
+  const next = named("next");
+  const asked = new URLSearchParams({ said: statement.id });
+  for (const name of ["tooth", "surface", "sheet", "wish"]) if (named(name)) asked.set(name, named(name));
+  return next ? `${next}${next.includes("?") ? "&" : "?"}said=${statement.id}` : `/case/${statement.case}/${named("step") || "receive"}?${asked}`;
+}
