@@ -87,12 +87,21 @@ def directions(vectors: Sequence[Path]) -> Directions:
     units = [_unit(vector) for vector in vectors]
     count, total = len(units), _sum(units)
     length = hypot(*total)
+    lost = _lost(units, _unit(total)) if length > 1e-9 * count else 0.0
+    return directions_of(count, total, lost)
+
+
+def directions_of(count: int, total: Path, lost: float) -> Directions:
+    """Return the same from how many unit vectors there are, their sum and count less its length.
+
+    `lost` comes apart so that it can be had without cancellation.
+    """
+    length = hypot(*total)
     if not count or length <= 1e-9 * count:
         return Directions(count, None, length, missing=short_of("agreeing directions", 0, 1))
     mean = _unit(total)
     if count < 2:
         return Directions(count, mean, length, missing=short_of("directions", count, 2))
-    lost = _lost(units, mean)
     axis_sd = sqrt(lost / (count - 1))
     return Directions(
         count=count,
