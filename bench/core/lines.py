@@ -80,6 +80,16 @@ def signed_distance_mm(arch: ArchModel, line: Line, tip: Tip) -> float:
     return _offset_mm(line, arch.point_mm(Site(*tip))) * -_side_of_base(line)
 
 
+def foot_mm(line: Line, point_mm: Vector) -> Vector:
+    """Return where the square from a place to the fulcrum line meets it, in mm; also beyond its ends."""
+    (x, y), (to_x, to_y) = line.right_mm, line.left_mm
+    along_x, along_y = to_x - x, to_y - y
+    share = ((point_mm[0] - x) * along_x + (point_mm[1] - y) * along_y) / hypot(
+        along_x, along_y
+    ) ** 2
+    return x + share * along_x, y + share * along_y
+
+
 def _end_rest(kennedy: KennedyResult, rests: Collection[int], side: Side) -> int | None:
     if kennedy.kennedy_class == "IV":
         here = [tooth for tooth in rests if side_of(tooth) == side]

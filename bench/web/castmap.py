@@ -13,7 +13,8 @@ from bench.core.arch import Vector
 from bench.core.archmarks import State
 from bench.core.case import Reading
 from bench.core.entries import GuidePlaneRead, InterferenceNoted, TeethRecorded, UndercutRead
-from bench.core.retention import resultant
+from bench.core.lines import foot_mm, signed_distance_mm
+from bench.core.retention import Tip, resultant
 from bench.core.rules.balance import balanced
 from bench.core.steps import StepKey
 from bench.core.surfaces import SURFACES, Site, Surface, site_from
@@ -31,7 +32,7 @@ from bench.web.archmap import (
 from bench.web.steps import StepPage
 from bench.words.reader import Reader
 
-ARROW_MM, STALE_BADGES = 16.0, 4
+ARROW_MM, STALE_BADGES, LEAST_DRAWN_MM = 16.0, 4, 1.5
 _WORST: tuple[State, ...] = ("stopped", "stale", "part", "todo", "done", "plain")
 
 
@@ -263,7 +264,23 @@ def overlays_of(survey: Survey, step: StepKey, reader: Reader) -> tuple[Overlay,
     drawn: list[Overlay] = (
         [LineOverlay("fulcrum", line.right_mm, line.left_mm, label)] if line else []
     )
-    return (*drawn, *(_left_over(survey) if step != "receive" else ()))
+    if step == "receive":
+        return tuple(drawn)
+    return (*drawn, *_distances(survey, reader), *_left_over(survey))
+
+
+def _distances(survey: Survey, reader: Reader) -> Iterable[Overlay]:
+    """Draw how far each tip lies from the fulcrum line: more than nothing away from the base."""
+    line = survey.fulcrum.line
+    for counted in survey.tips if line else ():
+        assert line is not None
+        at_mm = survey.model.point_mm(counted.site)
+        distance_mm = signed_distance_mm(survey.model, line, Tip(*counted.site))
+        if abs(distance_mm) >= LEAST_DRAWN_MM:
+            side = "away" if distance_mm > 0 else "base"
+            shown = reader.number(abs(distance_mm), 1)
+            label = reader.say(f"steppages.map.distance_{side}", distance=shown)
+            yield LineOverlay("space", at_mm, foot_mm(line, at_mm), label)
 
 
 def _left_over(survey: Survey) -> Iterable[Overlay]:

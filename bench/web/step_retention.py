@@ -7,6 +7,7 @@ from functools import cached_property
 
 from flask import render_template, url_for
 
+from bench.core.arms import arms_beside, arms_unmeasured
 from bench.core.case import Reading
 from bench.core.entries import ClaspWished, Exempted, TipChosen, UndercutRead
 from bench.core.entries.vocabulary import MATERIALS, RECIPROCATION
@@ -20,6 +21,7 @@ from bench.web import telling
 from bench.web.archmap import ArrowOverlay, MapPicture, draw
 from bench.web.castmap import marks_of, overlays_of, tooth_of
 from bench.web.steps import StepPage, renders
+from bench.words.remarks import arms_in_words
 from bench.words.wording import (
     balance_in_words,
     fulcrum_in_words,
@@ -168,6 +170,17 @@ class RetentionView:
     def fulcrum_words(self) -> str:
         """Where the fulcrum line runs, or why there is none."""
         return fulcrum_in_words(self.page.survey.fulcrum, telling.reader())
+
+    @property
+    def arms(self) -> list[str]:
+        """The like-made arms beside each other, in words; nothing unless the lab compares arms."""
+        survey, reader = self.page.survey, telling.reader()
+        if not survey.policy.switches["compare_arms"]:
+            return []
+        told = [arms_in_words(one, reader) for one in arms_beside(survey)]
+        sites = arms_unmeasured(survey)
+        unmeasured = reader.say("retentionpage.arms.unmeasured", sites=reader.sites(sites))
+        return [*told, *([unmeasured] if sites else [])]
 
     @property
     def tips(self) -> tuple[TipLine, ...]:

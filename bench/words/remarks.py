@@ -27,6 +27,20 @@ def lacking_in_words(remark: Remark, reader: Reader) -> str:
     return reader.say(f"tiltmap.lacking.{remark.code}", **_params(remark.params, reader))
 
 
+def arms_in_words(remark: Remark, reader: Reader) -> str:
+    """Return how arms compare, as one sentence: ratios alone, never a force."""
+    params = remark.params
+    said = {name: reader.site(str(params[name])) for name in ("arm", "beside") if name in params}
+    if "arms" in params:
+        said["arms"] = reader.sites(_sites(params["arms"]))
+    if "times" in params:
+        said["times"] = reader.number(float(str(params["times"])), 1)
+    if "length_mm" in params:
+        length = reader.number(float(str(params["length_mm"])), 1)
+        said["length"] = reader.say("choices.figure.mm", value=length)
+    return reader.say(f"retentionpage.arms.{remark.code}", **said)
+
+
 def way_in_words(azimuth_deg: float, reader: Reader) -> str:
     """Return a direction on the cast, from +X (viewer's right) toward the front, as one of eight."""
     clockwise_from_front = (90.0 - azimuth_deg) % 360.0

@@ -1,8 +1,11 @@
 from __future__ import annotations
 
+import re
+
 import pytest
 
-from bench.core.entries import ClaspWished, Exempted, TipChosen, UndercutRead
+from bench.core.entries import ClaspWished, Exempted, PolicySet, TipChosen, UndercutRead
+from bench.words import Words
 from tests.facts.retention_cells import CELLS
 from tests.web.latercases import form_to, locked, moved_on, read
 from tests.web.sentforms import shown
@@ -140,7 +143,7 @@ def test_the_letters_of_both_sides_and_what_the_pushes_leave_are_said(bench):
     assert "<dd>L</dd>" in text
     assert "<dd>B</dd>" in text
     assert "go all one way" in text
-    assert 'class="overlay resultant"' in text
+    assert 'class="overlay resultant stops"' in text
 
 
 def test_a_tip_shows_its_distance_from_the_fulcrum_line_without_praise(bench):
@@ -151,7 +154,8 @@ def test_a_tip_shows_its_distance_from_the_fulcrum_line_without_praise(bench):
 
     assert "mm from the fulcrum line, on the side away from the base" in text
     assert 'class="overlay fulcrum"' in text
-    assert not any(word in text.lower() for word in ("good", "safe", "well placed"))
+    main = text.split('id="main"')[1].split("</main>")[0].lower()
+    assert not any(word in main for word in ("good", "safe", "well placed"))
 
 
 def test_warnings_stand_beside_their_tip(bench):
@@ -160,7 +164,7 @@ def test_warnings_stand_beside_their_tip(bench):
 
     text = bench.at("retention").text.split("Tips chosen")[1].split("</li>")[0]
 
-    assert "8.00 mm" in text
+    assert "8.00\u00a0mm" in text
     assert text.count('class="small warn"') >= 2
 
 
@@ -225,3 +229,39 @@ def test_nothing_read_leads_to_the_undercuts(bench):
 
     assert "Read the undercuts first" in page.text
     assert f"/case/{bench.code}/undercuts" in page.links
+
+
+def test_each_tip_is_drawn_with_its_distance_from_the_fulcrum_line(bench):
+    setting = read(bench)
+    with_tips(bench, setting, (35, "MB"), (45, "MB"))
+
+    page = bench.at("retention").text
+
+    # Rests on 35 and 45, both tips on their mesial side: away from the bases behind.
+    assert 2 == len(re.findall(r'class="overlay space"', page))
+    assert re.search(r'class="overlay-label"[^>]*>\+\d\.\d<', page)
+    assert "On the map + lies away from the base" in page
+
+
+def test_arms_are_compared_only_where_the_lab_wishes_it(bench):
+    setting = read(bench)
+    with_tips(bench, setting, (35, "MB"), arm_mm=9.0)
+    with_tips(bench, setting, (45, "MB"), arm_mm=12.0)
+
+    before = bench.at("retention").text
+    bench.say(PolicySet("compare_arms", "on"), person="SUP", reason="agreed")
+    after = bench.at("retention").text
+
+    # Theory of elastic beams: (12 / 9)³ = 2.37.
+    said = "35 MB pushes 2.4 times as hard as 45 MB"
+    assert said not in before
+    assert said in after
+    assert "No force is foretold." in after
+
+
+def test_the_words_about_arms_name_no_force_and_praise_nothing():
+    known = Words("en").keys()
+    keys = [key for key in known if key.startswith("retentionpage.arms.")]
+    said = " ".join(Words("en")._sentences[key].lower() for key in keys)
+
+    assert not re.search(r"\b(n|newton|newtons|mpa|good|safe|ideal|better|best)\b", said)
