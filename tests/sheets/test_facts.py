@@ -49,9 +49,9 @@ def test_a_release_that_was_overtaken_is_no_release():
 def test_what_is_to_be_taken_off_is_asked_for_by_tooth_and_surface():
     found = facts(surveyed())
 
-    assert ["45 D (second premolar): take off 0.30 mm; the plane may run 2.50 mm."] == texts(
-        part(found, "changes")
-    )
+    assert [
+        "45 D (second premolar): take off 0.30\u00a0mm; the plane may run 2.50\u00a0mm."
+    ] == texts(part(found, "changes"))
 
 
 def test_no_tooth_change_is_said_in_words():
@@ -99,7 +99,7 @@ def test_each_tip_names_gauge_depth_material_arm_and_reciprocation():
     found = facts(surveyed())
 
     first = part(found, "tips").table.rows[0].cells
-    assert ("45 MB", "0.25 mm", "1.40 mm", "Co-Cr, 16.00 mm", "arm") == first[:5]
+    assert ("45 MB", "0.25\u00a0mm", "1.40\u00a0mm", "Co-Cr, 16.00\u00a0mm", "arm") == first[:5]
 
 
 def test_balanced_retention_is_said_with_the_sides_that_hold():
@@ -112,7 +112,7 @@ def test_balanced_retention_is_said_with_the_sides_that_hold():
 def test_the_tripod_says_its_distances_and_how_finely_it_holds_the_tilt():
     told = texts(part(facts(surveyed()), "tripod"))
 
-    assert "Distances: A–B 40.00 mm, A–C 41.00 mm, B–C 39.00 mm" in told  # noqa: RUF001
+    assert "Distances: A–B 40.00\u00a0mm, A–C 41.00\u00a0mm, B–C 39.00\u00a0mm" in told  # noqa: RUF001
     assert any(line.startswith("Holds the tilt: to 0.4") for line in told)
 
 
@@ -142,7 +142,7 @@ def test_like_reasons_are_told_together():
 def test_the_reader_sees_universal_numbers_and_inches():
     found = facts(surveyed(), Reader(Words("en"), "universal", "inch"))
 
-    assert part(found, "tips").table.rows[0].cells[:2] == ("29 MB", "0.010 in")
+    assert part(found, "tips").table.rows[0].cells[:2] == ("29 MB", "0.010\u00a0in")
 
 
 def test_a_cast_not_known_to_be_disinfected_brings_its_caution():

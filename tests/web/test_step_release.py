@@ -55,7 +55,7 @@ def test_a_reason_names_the_entries_it_rests_on(bench):
     text = bench.at("release").text
 
     assert "Rests on" in text
-    assert "TEC read 35 MB with the 0.50 mm gauge" in text
+    assert "TEC read 35 MB with the 0.50\u00a0mm gauge" in text
 
 
 def test_a_technician_releases_when_nothing_blocks(bench):

@@ -68,8 +68,8 @@ def test_depths_and_materials_in_a_reason_are_shown_as_the_reader_prefers():
 
     said = w.reason_in_words(reason, INCH)
 
-    assert said.sentence.startswith("12 MB was gauged at 0.020 in.")
-    assert "cast cobalt-chromium wants 0.010 in" in said.sentence
+    assert said.sentence.startswith("12 MB was gauged at 0.020\u00a0in.")
+    assert "cast cobalt-chromium wants 0.010\u00a0in" in said.sentence
 
 
 def test_sides_in_a_reason_are_the_patients():
@@ -119,17 +119,18 @@ def test_what_a_remount_leaves_is_told_as_edges_to_lower():
 
 
 @pytest.mark.parametrize(
-    ("gauge_mm", "inch"), [(0.25, "0.010 in"), (0.50, "0.020 in"), (0.75, "0.030 in")]
+    ("gauge_mm", "inch"),
+    [(0.25, "0.010\u00a0in"), (0.50, "0.020\u00a0in"), (0.75, "0.030\u00a0in")],
 )
 def test_gauges_are_named_in_mm_or_inch(gauge_mm, inch):
     # common practice, no source: the three gauges of the trade are named so in inches
     assert inch == w.gauge_in_words(gauge_mm, INCH)
-    assert f"{gauge_mm:.2f} mm" == w.gauge_in_words(gauge_mm, ISO)
+    assert f"{gauge_mm:.2f}\u00a0mm" == w.gauge_in_words(gauge_mm, ISO)
 
 
 def test_a_reading_is_told_as_it_was_made():
     expected = (
-        "AM read 24 MB with the 0.25 mm gauge: shank and lip both touch, 1.40 mm below the line, "
+        "AM read 24 MB with the 0.25\u00a0mm gauge: shank and lip both touch, 1.40\u00a0mm below the line, "
         "gauge G25-1."
     )
 
@@ -145,7 +146,7 @@ def test_a_correction_quotes_what_it_replaces_and_says_why():
     said = told(fresh)
 
     assert said.startswith(
-        "KT read 24 MB with the 0.25 mm gauge: no undercut. In place of: “AM read"
+        "KT read 24 MB with the 0.25\u00a0mm gauge: no undercut. In place of: “AM read"
     )
     assert said.endswith("Reason: Lead had worn.")
     assert "Replaced by KT: Lead had worn." == w.fate_in_words(READ, fold(CODE, (READ, fresh)), ISO)
@@ -232,8 +233,9 @@ def test_a_failed_check_is_told_with_its_figures():
     draft = Draft(InstrumentChecked("G50-1", False, 0.46, 0.5), "KT")
     entry = sealed(draft, entry_id=entry_id(9, 1), device="t", at="", seq=1, prev="")
 
-    assert "KT checked G50-1: failed, it read 0.46 mm against 0.50 mm." == w.entry_in_words(
-        entry, None, ISO
+    assert (
+        "KT checked G50-1: failed, it read 0.46\u00a0mm against 0.50\u00a0mm."
+        == w.entry_in_words(entry, None, ISO)
     )
 
 
@@ -251,7 +253,7 @@ def test_a_remount_is_told_with_heights_and_tolerance():
     said = told(entry_of(body, 5))
 
     assert (
-        "0.5° off in all, tolerance 1.0°, heights 0.00 mm, 0.10 mm and -0.20 mm, surveyor S2"
+        "0.5° off in all, tolerance 1.0°, heights 0.00\u00a0mm, 0.10\u00a0mm and -0.20\u00a0mm, surveyor S2"
         in said
     )
 
