@@ -55,3 +55,30 @@ def test_nonsense_is_refused_by_name(environ, name, code):
         settings_from(environ)
 
     assert (name, code) == (refused.value.name, refused.value.code)
+
+
+def test_on_the_network_the_first_name_is_where_the_bench_is_opened(tmp_path):
+    settings = Settings(
+        tmp_path, "0.0.0.0", lan=True, names=("tiltbook-pc.local", "pc.local", "10.0.0.2")
+    )
+
+    assert settings.served_at == settings.tablets_at == "https://tiltbook-pc.local:8480"
+    assert settings.trust_port == 8481
+
+
+def test_an_address_settled_counts_before_the_names_of_the_network(tmp_path):
+    settings = Settings(tmp_path, lan=True, names=("pc.local",), address="https://bench.lab/")
+
+    assert settings.tablets_at == "https://bench.lab"
+
+
+def test_the_network_is_answered_on_every_address_unless_one_is_named():
+    assert settings_from({}, lan=True).host == "0.0.0.0"
+    assert settings_from({}, lan=True, host="192.168.1.7").host == "192.168.1.7"
+
+
+def test_on_the_network_the_last_port_leaves_none_for_the_page_of_trust():
+    with pytest.raises(BadSetting) as refused:
+        settings_from({}, lan=True, port=65535)
+
+    assert refused.value.code == "no_port"

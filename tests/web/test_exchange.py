@@ -300,3 +300,23 @@ def test_when_room_is_short_photos_stop_and_entries_go_on(line, rest, bare_photo
 
     assert refusal(photo) == (507, "no_room")
     assert entry.json["receipts"][0]["verdict"] == "stored"
+
+
+def test_two_tablets_that_differ_are_both_kept_and_shown_until_somebody_settles_it(
+    line, device, app, state, opened_case, technician
+):
+    from bench.core.entries import DevicePaired
+
+    other = Device()
+    state(DevicePaired(other.device, "table two", other.public_key), person="SUP")
+    said = ("sound", "chipped")
+    for tablet, soundness in zip((device, other), said, strict=True):
+        body = {"soundness": soundness, "remark": ""}
+        text = tablet.seal("cast_received", body, START_MS, case=opened_case)
+        answer = Line(app, tablet).push(text)
+        assert answer.json["receipts"][0]["verdict"] == "stored"
+
+    case = app.extensions["log"].case(opened_case)
+    page = technician.get(f"/case/{opened_case}/trail").text
+    assert [len(found.entries) for found in case.contradictions] == [2]
+    assert "state of the cast on arrival" in page
