@@ -149,3 +149,25 @@ def test_what_is_left_of_the_pushes_is_drawn_where_tips_are_judged(bench):
 
     assert [one.kind for one in overlays_of(survey, "retention", READER)] == ["resultant"]
     assert overlays_of(survey, "undercuts", READER) == ()
+
+
+def test_stale_lines_are_hatched_and_said_but_not_badged(bench):
+    first = tilted(bench, mounted(bench))
+    bench.state(SurveyLinesDrawn(("35B",), True), setting=first.id)
+    tilted(bench, first, 2.0)
+
+    mark = marks(bench, "survey_lines").surfaces[Site(35, "B")]
+
+    assert ("stale", None) == (mark.state, mark.badge)
+    assert "setting 1" in mark.word.lower()
+
+
+def test_more_than_four_stale_planes_are_hatched_without_badges(bench):
+    first = tilted(bench, mounted(bench))
+    for tooth in (31, 32, 33, 34, 35):
+        bench.state(GuidePlaneRead(tooth, "D", "none"), setting=first.id)
+    tilted(bench, first, 2.0)
+
+    found = marks(bench, "guide_planes").surfaces
+
+    assert [None] * 5 == [mark.badge for mark in found.values() if mark.state == "stale"]

@@ -207,3 +207,12 @@ def test_a_surface_that_faces_no_space_can_be_read_too(bench):
     form.send(bench.client, light="none")
 
     assert readings(bench) == [GuidePlaneRead(44, "L", "none")]
+
+
+def test_what_was_measured_is_emptied_once_no_light_is_chosen(bench):
+    mounted(bench)
+
+    page = bench.at("guide_planes", gap_mm="0.3", height_mm="2", light="none")
+
+    form = page.form("guide_plane_read")
+    assert ("", "") == (form.value("gap_mm"), form.value("height_mm"))

@@ -167,3 +167,15 @@ def test_before_the_mounting_the_page_leads_to_it(bench):
 
     assert 200 == page.status
     assert f"/case/{bench.code}/mount" in page.links
+
+
+def test_a_remark_typed_before_a_place_is_tapped_is_kept(bench):
+    locked(bench)
+
+    page = bench.at("interferences", place="front_lingual", remark="low bar", nature="torus")
+
+    form = page.form("interference_noted")
+    assert ("front_lingual", "torus", "low bar") == tuple(
+        form.value(name) for name in ("place", "nature", "remark")
+    )
+    assert 'hx-include="#controls [name=remark], #controls [name=nature]:checked"' in page.text
