@@ -139,6 +139,8 @@ function byPointer(map, handle, limit, go) {
     map.setPointerCapture(event.pointerId);
     handle.focus({ preventScroll: true });
   });
+  // A finger on the handle drags it and scrolls nothing, whatever the browser makes of touch-action in SVG.
+  handle.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
   map.addEventListener("pointermove", (event) => dragging && follow(event));
   for (const end of ["pointerup", "pointercancel"]) {
     map.addEventListener(end, () => (dragging = false));
