@@ -166,7 +166,8 @@ def draw(
     """Return the picture of an arch; without `href` it is a still picture for print.
 
     `teeth` and `surfaces` carry state, word and badge already in the reader's language;
-    `link_missing` makes gaps tappable too, `room_mm` leaves that much free at the sides and in front. Raises WrongArch for a chosen tooth of the other arch.
+    `link_missing` makes gaps tappable too, `room_mm` leaves that much free at the sides and in front.
+    Raises WrongArch for a chosen tooth of the other arch.
     """
     plan = plan_map(
         arch,

@@ -196,6 +196,7 @@ def test_a_new_setting_after_a_release_recalls_the_cast(bench):
 
     assert "Came since" in page.text
     assert "tilted the table" in page.text
+    assert '<span class="name">Release</span><span class="word">recalled</span>' in page.text
 
 
 def test_a_supervisor_takes_the_cast_back_and_it_is_released_again(bench, supervisor):
