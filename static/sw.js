@@ -37,10 +37,10 @@ async function keepShell() {
 
 /** Old versions' files go only once no page of theirs is open, which is when this worker takes over. */
 async function takenOver() {
+  await scope.clients.claim();
   const { mark } = await (await fetch("/sync/shell.json", { cache: "no-store" })).json().catch(() => ({ mark: "" }));
   const old = (await caches.keys()).filter((name) => name.startsWith(SHELL) && name !== SHELL + mark);
   if (mark) await Promise.all(old.map((name) => caches.delete(name)));
-  await scope.clients.claim();
 }
 
 /** @param {Request} request */

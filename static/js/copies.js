@@ -16,7 +16,7 @@ export function sayCopy() {
   const code = caseHere();
   const here = `/case/${code}/offline`;
   if (code && location.pathname !== here) bar.append(link(here, says("copy.record")));
-  document.getElementById("said")?.before(bar);
+  document.getElementById("top")?.append(bar);
 }
 
 /**
@@ -34,13 +34,21 @@ function caseHere() {
 /** Fetch what is needed to go on without the bench PC: the case opened here, and those the board lists. */
 export async function keepCopies() {
   if (!navigator.serviceWorker || document.body.dataset.copiedAt || !document.body.dataset.person) return;
-  await navigator.serviceWorker.ready;
+  await controlled();
   const listed = [...document.querySelectorAll('a[href^="/case/"]')]
     .map((one) => /^\/case\/([0-9A-Z]{8})\//.exec(one.getAttribute("href") ?? "")?.[1]).filter(Boolean);
   const codes = [...new Set([caseHere(), ...listed])].filter(Boolean).slice(0, MOST_CASES);
   for (const path of ["/offline/label", "/outbox", ...codes.map((code) => `/case/${code}/offline`)]) {
     if (!await isFresh(path)) await fetch(path, { headers: { Accept: "text/html" } }).catch(() => {});
   }
+}
+
+/** Wait until the worker answers for this page: only what passes through it is kept. */
+function controlled() {
+  return new Promise((/** @type {(done?: any) => void} */ done) => {
+    if (navigator.serviceWorker.controller) done();
+    else navigator.serviceWorker.addEventListener("controllerchange", done, { once: true });
+  });
 }
 
 /** @param {string} path */

@@ -32,6 +32,8 @@ export async function keepUpdated() {
     if (asked) location.reload();
     asked = false;
   });
+  // The bar stands in a part of the page that is shown anew with it.
+  document.addEventListener("htmx:oobAfterSwap", look);
   document.addEventListener("visibilitychange", () => { if (!document.hidden) registration.update().catch(() => {}); });
   look();
 }
@@ -58,5 +60,5 @@ function offer(registration, taken) {
     registration.waiting?.postMessage("take over");
   });
   bar.append(text, key);
-  document.getElementById("said")?.before(bar);
+  document.getElementById("top")?.append(bar);
 }

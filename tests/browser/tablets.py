@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import os
+import signal
+from contextlib import suppress
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
+from argon2 import PasswordHasher
 from playwright.sync_api import BrowserContext, Locator, Page, Playwright, expect
 
+from bench.app import create_app
+from bench.serving import server_of
 from bench.sync import pairing
 from bench.web.clock import SYSTEM
 from tests.browser.conftest import Served
@@ -121,3 +128,54 @@ ALL_SENT = f"""async () => {{
   }}
   throw new Error("still waiting");
 }}"""
+
+
+def started_again(bench: Served) -> None:
+    """Switch the bench PC on again: same folder, same address."""
+    settings = bench.app.config["SETTINGS"]
+    weak = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+    bench.app = create_app(settings, hasher=weak)
+    bench._server = server_of(bench.app, settings)
+    bench._server.shutdown_timeout = 1
+    bench._server.prepare()
+    bench._thread = Thread(target=bench._server.serve, daemon=True)
+    bench._thread.start()
+
+
+def killed(folder: Path) -> None:
+    """Kill the browser of a folder as a dead battery would: no page and no process is asked."""
+    for process in Path("/proc").glob("[0-9]*"):
+        try:
+            command = (process / "cmdline").read_bytes().decode(errors="replace")
+        except OSError:
+            continue
+        if f"--user-data-dir={folder}" in command:
+            with suppress(ProcessLookupError):
+                os.kill(int(process.name), signal.SIGKILL)
+    (folder / "SingletonLock").unlink(missing_ok=True)
+
+
+def at_hand(page: Page, *paths: str) -> None:
+    """Wait until the worker runs and holds a copy of each page."""
+    page.evaluate(
+        """async (paths) => {
+          await navigator.serviceWorker.ready;
+          for (const path of paths) {
+            for (let n = 0; !(await caches.match(path)); n += 1) {
+              if (n > 200) throw new Error("no copy of " + path);
+              await new Promise((go) => setTimeout(go, 50));
+            }
+          }
+        }""",
+        list(paths),
+    )
+
+
+def choose(part: Locator, name: str, value: str) -> None:
+    """Tap one key of several in a part of the offline page."""
+    part.locator(f'label:has(input[name="{name}"][value="{value}"])').first.click()
+
+
+def site(part: Locator, tooth: int, surface: str) -> None:
+    part.locator('select[name="tooth"]').select_option(str(tooth))
+    choose(part, "surface", surface)
