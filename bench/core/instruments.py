@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Literal
 
@@ -33,9 +33,10 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """A failed check and the time it casts doubt on: after the last good check, up to the failed one.
+    """A failed check and the time it casts doubt on: from the last good check to the next good one.
 
-    `since` is '' when no check before it was good: then everything the instrument made is doubtful.
+    `since` is '' when no check before it was good, `until` '' while none has been since: then all
+    that the instrument made before, or makes now, is doubtful.
     """
 
     failed: Entry
@@ -73,19 +74,19 @@ def due_list(lab: Lab, now: str) -> tuple[Standing, ...]:
 
 
 def doubts_of(instrument: Instrument) -> tuple[Doubt, ...]:
-    """Return each failed check with the time it casts doubt on, newest first.
+    """Return what the failed checks of an instrument cast doubt on, newest first.
 
-    Failures in a row make one doubt: it begins after the last good check and ends with the last of them.
+    Failures in a row make one doubt, named by the first of them.
     """
     found: list[Doubt] = []
-    good_at = ""
+    good_at, doubted = "", False
     for check in sorted(instrument.checks, key=lambda one: (one.at, one.id)):
-        if _passed(check):
-            good_at = check.at
-        elif found and found[-1].since == good_at:
-            found[-1] = Doubt(check, good_at, check.at)
-        else:
-            found.append(Doubt(check, good_at, check.at))
+        if not _passed(check):
+            found += [] if doubted else [Doubt(check, good_at, "")]
+        elif doubted:
+            found[-1] = replace(found[-1], until=check.at)
+        doubted = not _passed(check)
+        good_at = good_at if doubted else check.at
     return tuple(reversed(found))
 
 
@@ -94,7 +95,9 @@ def doubtful(doubt: Doubt, entries: Iterable[Entry]) -> tuple[Entry, ...]:
     return tuple(
         entry
         for entry in entries
-        if entry.case is not None and doubt.since < entry.at <= doubt.until
+        if entry.case is not None
+        and doubt.since < entry.at
+        and (not doubt.until or entry.at < doubt.until)
     )
 
 

@@ -1,4 +1,4 @@
-"""The supervisor's desk: the policy, the instruments, and what this tool says and never says."""
+"""What the lab holds itself to: its policy, and what this tool says and never says."""
 
 from __future__ import annotations
 
@@ -9,18 +9,10 @@ from flask import Blueprint, Response, make_response, redirect, render_template,
 
 from bench import __version__
 from bench.core.bounds import BadEntry
-from bench.core.entries import (
-    Entry,
-    InstrumentAdded,
-    InstrumentChecked,
-    InstrumentRetired,
-    PolicySet,
-)
-from bench.core.entries.vocabulary import INSTRUMENTS
-from bench.core.lab import Instrument
+from bench.core.entries import Entry, PolicySet
 from bench.core.policy import FORCES, NUMBERS, RULES, SWITCHES, TEXTS, Policy, items
 from bench.web import book, speech
-from bench.web.forms import FormRefused, number_from, read_body
+from bench.web.forms import number_from
 from bench.web.record import record
 from bench.web.recording import faults_of
 from bench.web.roles import least
@@ -63,34 +55,6 @@ def set_policy(item: str) -> Response:
     except BadEntry as bad:
         return _policy_page(of=item, errors=_words(bad), status=422)
     return make_response(redirect(url_for("desk.policy", said=item, _anchor=item), 303))
-
-
-@blueprint.get("/instruments")
-@least("reader")
-def instruments() -> Response:
-    """Show the instruments with their checks."""
-    return _instruments_page()
-
-
-@blueprint.post("/instruments")
-@least("supervisor")
-def add_instrument() -> Response:
-    """Add an instrument under its own tag."""
-    return _recorded(InstrumentAdded, "added")
-
-
-@blueprint.post("/instruments/<tag>/check")
-@least("technician")
-def check_instrument(tag: str) -> Response:
-    """Log a check of an instrument against a reference."""
-    return _recorded(InstrumentChecked, "checked", tag)
-
-
-@blueprint.post("/instruments/<tag>/retire")
-@least("supervisor")
-def retire_instrument(tag: str) -> Response:
-    """Take an instrument out of service."""
-    return _recorded(InstrumentRetired, "retired", tag)
 
 
 @blueprint.get("/about")
@@ -151,19 +115,7 @@ def _as_written(item: str, text: str) -> str:
     return f"{number_from('value', text):g}" if item in NUMBERS else text
 
 
-def _recorded(body_class: type, said: str, tag: str | None = None) -> Response:
-    form = request.form.copy()
-    if tag is not None:
-        form.setlist("tag", [tag])
-    form["tag"] = form.get("tag", "").upper()
-    try:
-        record(read_body(body_class, form), entry_id=form.get("entry_id"))
-    except (FormRefused, BadEntry) as refused:
-        return _instruments_page(of=tag or "", errors=_words(refused), status=422)
-    return make_response(redirect(url_for("desk.instruments", said=said, of=form["tag"]), 303))
-
-
-def _words(refused: FormRefused | BadEntry) -> dict[str, str]:
+def _words(refused: BadEntry) -> dict[str, str]:
     return {field: speech.say_fault(field, fault) for field, fault in faults_of(refused).items()}
 
 
@@ -174,15 +126,3 @@ def _policy_page(of: str = "", errors: Errors | None = None, status: int = 200) 
         said=request.args.get("said") if request.args.get("said") in items() else None,
     )  # fmt: skip
     return make_response(page, status)
-
-
-def _instruments_page(of: str = "", errors: Errors | None = None, status: int = 200) -> Response:
-    known = sorted(book.lab().instruments.values(), key=_in_service_by_sort)
-    page = render_template(
-        "desk/instruments.html", instruments=known, sorts=INSTRUMENTS, of=of, errors=errors or {}
-    )
-    return make_response(page, status)
-
-
-def _in_service_by_sort(one: Instrument) -> tuple[bool, int, str]:
-    return not one.in_service, INSTRUMENTS.index(one.sort), one.tag

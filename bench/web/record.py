@@ -10,6 +10,7 @@ from flask import current_app
 from bench.core import accept
 from bench.core.bounds import BadEntry
 from bench.core.case import fold
+from bench.core.drills import check_drill
 from bench.core.entries import BY_A_SUPERVISOR, Body, Draft, Entry, PersonAdded, sealed
 from bench.core.joining import check_lab
 from bench.core.lab import fold_lab
@@ -99,14 +100,19 @@ def check_all(drafts: Sequence[Draft], entries: Sequence[Entry]) -> None:
 
 def _check(draft: Draft, entries: Sequence[Entry]) -> None:
     if draft.case is None:
-        check_lab(draft, fold_lab(entries))
+        lab = fold_lab(entries)
+        check_lab(draft, lab)
+        check_drill(draft, entries, lab)
     else:
         accept.check(draft, fold(draft.case, entries), book.lab())
 
 
 def _as_recorded(draft: Draft, entries: Sequence[Entry]) -> Entry:
-    later = max((entry.id for entry in entries), default="") + "~"
-    return sealed(draft, entry_id=later, device="", at="", seq=0, prev="")
+    newest = max((entry.id for entry in entries), default="")
+    named = draft.entry_id or ""
+    # A later statement may name this one by its id; in any case it sorts after all before it.
+    key = named if named > newest else newest + "~"
+    return sealed(draft, entry_id=key, device="", at="", seq=0, prev="")
 
 
 def _draft(statement: Statement, person: str) -> Draft:

@@ -75,11 +75,11 @@ FORMS: dict[str, dict[str, Any]] = {
 }  # fmt: skip
 FORM_OF_ROUTE: dict[str, dict[str, Any]] = {
     "people.make_first": FORMS["person_added"], "people.add": FORMS["person_added"],
-    "people.change": FORMS["person_changed"], "desk.add_instrument": FORMS["instrument_added"],
+    "people.change": FORMS["person_changed"], "instruments.add": FORMS["instrument_added"],
     "people.set_pin": {"pin": "7294", "pin_again": "7294"},
     "people.change_own_pin": {"pin_now": "8351", "pin": "9264", "pin_again": "9264"},
     "people.sign_in": {"initials": "REA", "pin": "0000", "next": "/"},
-    "desk.check_instrument": FORMS["instrument_checked"], "desk.set_policy": {"value": "warns"},
+    "instruments.check": FORMS["instrument_checked"], "desk.set_policy": {"value": "warns"},
     "cases.open_case": FORMS["case_opened"],
     "remount.remounted": {
         "method": "tripod", "h_a_mm": "0.1", "h_b_mm": "0", "h_c_mm": "0", "a_turn_deg": "0",
@@ -144,6 +144,9 @@ HEADERS: tuple[dict[str, str], ...] = (
 )  # fmt: skip
 
 _PARAMETER = re.compile(r"<(?:[^<>]*:)?(\w+)>")
+
+
+SILENT = {"HEAD", "OPTIONS"}
 
 
 @dataclass(frozen=True)
@@ -230,6 +233,29 @@ class Fuzzer:
     def _known(self, name: str, good: str, chance: Random) -> str:
         ids = ("setting", "finding", "entry", "tripod", "release", "about", "said", "stand")
         return chance.choice(self.entries) if name in ids and self.entries and not good else good
+
+
+def count(app: Flask) -> int:
+    return sum(cursor.seq for cursor in app.extensions["log"].cursors().values())
+
+
+def ask(client: Any, asked: Asked) -> Any:
+    """Send a request as a page of this bench would, but for what it changes."""
+    headers = {"X-CSRF-Token": client.token(), **asked.sent.get("headers", {})}
+    return client.open(asked.path, method=asked.method, **{**asked.sent, "headers": headers})
+
+
+def trouble_with(app: Flask, client: Any, asked: Asked) -> str:
+    """Send a request and return what is wrong with its answer, '' when nothing is."""
+    before = count(app)
+    answer = ask(client, asked)
+    added = count(app) - before
+    if answer.status_code >= 500 or b"Traceback" in answer.data[:400]:
+        return f"{answer.status_code} for {asked}"
+    if answer.status_code >= 400 and added:
+        return f"{answer.status_code} and {added} entries for {asked}"
+    silent = answer.status_code >= 400 and asked.method not in SILENT and not answer.data.strip()
+    return f"{answer.status_code} without a word for {asked}" if silent else ""
 
 
 def parts_known(app: Flask, codes: list[str]) -> dict[str, list[str]]:
