@@ -53,6 +53,8 @@ def install(app: Flask) -> None:
         SESSION_COOKIE_NAME="tiltbook",
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SAMESITE="Strict",
+        # An answer that comes late, asked for before somebody signed in, must not undo it.
+        SESSION_REFRESH_EACH_REQUEST=False,
         MAX_CONTENT_LENGTH=roles.FORM_BYTES,
         MAX_FORM_MEMORY_SIZE=roles.FORM_BYTES,
         MAX_FORM_PARTS=FORM_PARTS,

@@ -258,3 +258,12 @@ def test_a_wrong_method_has_its_page_and_names_the_right_ones(stranger):
     assert answer.status_code == 405
     assert "POST" in answer.headers["Allow"]
     assert "cannot be done here" in answer.text
+
+
+def test_an_answer_to_what_was_asked_before_does_not_sign_anybody_out(stranger, technician):
+    stranger.get("/who")
+
+    again = stranger.get("/who")
+
+    assert "Set-Cookie" not in again.headers
+    assert "Set-Cookie" not in technician.get("/display").headers
