@@ -8,11 +8,13 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from random import Random
 
+from bench.core.drills import check_drill
 from bench.core.entries import Draft, Entry, sealed
 from bench.core.ids import CODES, RANDOM_BITS, case_code, entry_id
 from bench.core.joining import check_lab
 from bench.core.lab import Lab, fold_lab
 from bench.core.wire import seal
+from bench.demo.drilling import said_of_drills
 from bench.demo.people import FIRST, ROLES, TECHNICIANS, said_of_the_lab
 from bench.demo.photos import Album
 from bench.demo.plans import PLANS
@@ -94,7 +96,21 @@ def _lab(at_ms: int, random: Random) -> tuple[list[list[Moment]], Lab]:
         check_lab(draft, fold_lab(entries))
         entries.append(sealed(draft, entry_id=key, device="", at=iso(said_ms), seq=0, prev=""))
         moments.append([Moment(said_ms, draft)])
-    return moments, fold_lab(entries)
+    lab = fold_lab(entries)
+    return [*moments, *_drills(at_ms, random, entries, lab)], lab
+
+
+def _drills(
+    at_ms: int, random: Random, entries: Sequence[Entry], lab: Lab
+) -> Iterator[list[Moment]]:
+    """Yield what is said of drills, each statement checked as its page checks it."""
+    so_far = list(entries)
+    for said_ms, key, body, person in said_of_drills(at_ms, random, lab):
+        draft = Draft(body, person, entry_id=key)
+        check_lab(draft, lab)
+        check_drill(draft, so_far, lab)
+        so_far.append(sealed(draft, entry_id=key, device="", at=iso(said_ms), seq=0, prev=""))
+        yield [Moment(said_ms, draft)]
 
 
 def _story(number: int) -> Story:

@@ -7,6 +7,7 @@ from bench.core.entries import (
     InstrumentAdded,
     InstrumentChecked,
     InstrumentRetired,
+    InstrumentReturned,
     PersonAdded,
     PersonChanged,
     PolicySet,
@@ -38,6 +39,7 @@ def _instruments() -> tuple[InstrumentAdded, ...]:
         InstrumentAdded(TABLE_WITHOUT_SCALE, "table"),
         InstrumentAdded("INC-1", "inclinometer", resolution_deg=0.1, has_scale=True),
         InstrumentAdded("CAL-1", "caliper"),
+        InstrumentAdded("SL-1", "sleeve"),
         InstrumentAdded("G25-1", "gauge", 0.25),
         InstrumentAdded(FAILED_GAUGE, "gauge", 0.25),
         InstrumentAdded("G50-1", "gauge", 0.5),
@@ -62,6 +64,9 @@ def said_of_the_lab() -> tuple[Stated, ...]:
         (50, PolicySet("gauge_check_days", "60"), "A gauge was found worn after three months."),
         (20, InstrumentChecked(FAILED_GAUGE, False, 0.21, 0.25, "mm", "Lip worn"), ""),
         (15, PersonChanged("PN", "technician", False), ""),
+        (45, InstrumentRetired("CAL-1"), ""),
+        (40, InstrumentReturned("CAL-1", "Jaws ground"), ""),
+        (39, InstrumentChecked("CAL-1", True, 40.01, 40.0, "mm", "Gauge block"), ""),
     ]
     return tuple(sorted((*people, *tools, *checks, *other), key=lambda one: -one[0]))
 

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from bench.core.entries import (
     Disturbed,
     Exempted,
+    HoldLifted,
+    HoldSet,
     InterferenceNoted,
     InterferencesLooked,
     Overruled,
@@ -78,6 +80,16 @@ def _overruled(walk: Walk) -> None:
     keys = tuple(reason.key for reason in blocking)
     why = "The tooth gets a crown before the frame is made; the dentist was told."
     walk.say(Overruled("R4", keys), by=walk.supervisor, reason=why)
+
+
+def _held(walk: Walk) -> None:
+    why = "The dentist's insurer asks that the record stays."
+    walk.say(HoldSet("L-26-014"), by=walk.supervisor, reason=why)
+
+
+def _held_for_a_while(walk: Walk) -> None:
+    hold = walk.say(HoldSet(), by=walk.supervisor, reason="A question about the release is open.")
+    walk.say(HoldLifted(hold.id), by=walk.supervisor, reason="The question was answered.")
 
 
 def _exempted(walk: Walk) -> None:
@@ -161,12 +173,12 @@ STORIES: tuple[Story, ...] = (
     Story("guide planes", (*_TO_FINAL, at.half_the_guide_planes), 3),
     Story("overruled", (
         *_TO_FINAL, at.guide_planes, at.undercuts, at.interferences, at.lines_but_one_tooth,
-        at.tripod, at.tips, _overruled, at.release,
+        at.tripod, at.tips, _overruled, at.release, _held,
     ), 20),
     Story("received in part", (at.receive_in_part,), 1),
     Story("mounted", (at.receive, at.mount), 3),
     Story("exempted", (*_TO_READY, _exempted, at.release), 24, unbalanced),
-    Story("put back", (*_TO_RELEASE, _put_back), 28),
+    Story("put back", (*_TO_RELEASE, _put_back, _held_for_a_while), 28),
     Story("tilted", (at.receive, at.mount, at.tilt), 3),
     Story("undercuts", (*_TO_FINAL, at.guide_planes, at.half_the_undercuts), 4),
     Story("disturbed", (
