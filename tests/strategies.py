@@ -29,6 +29,7 @@ from bench.core.entries import (
     Entry,
     Exempted,
     FiguresLookedAt,
+    FourthMarkMade,
     GuidePlaneRead,
     GuidePlaneWished,
     HoldLifted,
@@ -55,6 +56,7 @@ from bench.core.entries import (
     SettingTaken,
     SignalAcknowledged,
     SurveyLinesDrawn,
+    TableDescribed,
     TeethRecorded,
     TipChosen,
     TripodMarked,
@@ -259,6 +261,12 @@ BODY_OF: dict[type, st.SearchStrategy[Body]] = {
     InterferencesLooked: st.just(InterferencesLooked()),
     SurveyLinesDrawn: st.builds(SurveyLinesDrawn, _some(_line_sites, least=1), st.booleans()),
     TripodMarked: _tripod(),
+    FourthMarkMade: st.builds(
+        FourthMarkMade, ids, numbers(3, 120), numbers(3, 120), numbers(3, 120)
+    ),
+    TableDescribed: st.builds(
+        TableDescribed, tags, words(80), words(80), words(80), words(80)
+    ),
     TipChosen: st.builds(
         TipChosen, teeth, free_surfaces, st.sampled_from(v.MATERIALS),
         st.sampled_from(v.RECIPROCATION), maybe(numbers(2, 40)),

@@ -23,6 +23,7 @@ from bench.core.entries import (
     Disturbed,
     Draft,
     Entry,
+    FourthMarkMade,
     GuidePlaneRead,
     HoldLifted,
     HoldSet,
@@ -43,8 +44,10 @@ from bench.core.entries import (
     Withdrawn,
     sealed,
 )
+from bench.core.fourthmark import NoFourthPlace, fourth_place
 from bench.core.lab import Lab
 from bench.core.release import grounds, judge
+from bench.core.rules.records import triangle_of
 from bench.core.survey import Survey
 from bench.core.teeth import arch_of
 from bench.core.tilt import ROUNDING_DEG, Tilt, TiltTooSteep, angle_between_deg, total_deg
@@ -283,6 +286,17 @@ def _remounted(draft: Draft, case: Case, lab: Lab) -> None:
         _total_off(body, held.tilt)
 
 
+def _fourth_mark(draft: Draft, case: Case, lab: Lab) -> None:
+    body = draft.body
+    assert isinstance(body, FourthMarkMade)
+    if body.tripod in case.aside or not _is_tripod(case, body.tripod):
+        raise BadEntry("tripod", "no_such_entry", value=body.tripod)
+    try:
+        fourth_place(triangle_of(case.by_id[body.tripod].body), body)  # type: ignore[arg-type]
+    except NoFourthPlace as refused:
+        raise BadEntry("d_cd_mm", refused.code, **refused.params) from refused
+
+
 def _total_off(body: Remounted, wanted: Tilt) -> None:
     """Two angles off a tilt make another total than off the level: about 2 % more at 14 degrees."""
     try:
@@ -332,6 +346,7 @@ _DEMANDS: dict[type, Demand] = {
     Overruled: _overruled,
     Released: _released,
     Remounted: _remounted,
+    FourthMarkMade: _fourth_mark,
     RecallTaken: _recall,
     HoldSet: _hold_set,
     HoldLifted: _hold_lifted,

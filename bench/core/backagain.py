@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import asin, degrees, hypot, radians, sin
 
+from bench.core.arch import Vector
 from bench.core.case import Case, Setting
-from bench.core.entries import TripodMarked
+from bench.core.entries import FourthMarkMade, TripodMarked
+from bench.core.fourthmark import NoFourthPlace, fourth_place
 from bench.core.policy import Policy
 from bench.core.remount import Verdict, judge, tilt_off
-from bench.core.rules.records import triangle_of
+from bench.core.rules.records import same_marks, triangle_of
 from bench.core.survey import Survey
 from bench.core.tilt import EdgeDown, Tilt, angle_between_deg, edges_down
 from bench.core.tripod import in_cast_frame
@@ -35,15 +37,56 @@ class Off:
         return edges_down(Tilt(-self.ap_deg, -self.lat_deg))
 
 
-def off_by_marks(marked: TripodMarked, heights_mm: Sequence[float], a_turn_deg: float = 0.0) -> Off:
-    """Return what three heights (mm, higher is more) read on marks A, B, C tell.
+def off_by_marks(
+    marked: TripodMarked,
+    heights_mm: Sequence[float],
+    a_turn_deg: float = 0.0,
+    fourth: FourthMarkMade | None = None,
+) -> Off:
+    """Return what heights (mm, higher is more) read on marks A, B, C, and D where there is one, tell.
 
     `a_turn_deg` is how far mark A lies from straight in front of the marks' middle, toward the
-    viewer's right more than nothing. Raises HeightsTooSteep.
+    viewer's right more than nothing. Raises HeightsTooSteep, UnequalCounts or NoFourthPlace.
     """
-    marks = in_cast_frame(triangle_of(marked), 90.0 - a_turn_deg)
-    found = tilt_off(marks, heights_mm)
+    found = tilt_off(_marks(marked, fourth, a_turn_deg), heights_mm)
     return Off(found.ap_deg, found.lat_deg, found.total_deg)
+
+
+def residual_mm(marked: TripodMarked, heights_mm: Sequence[float], fourth: FourthMarkMade) -> float:
+    """Return by how much (mm, SD) the heights of four marks miss one plane."""
+    return tilt_off(_marks(marked, fourth, 0.0), heights_mm).residual_mm or 0.0
+
+
+def fourth_of(survey: Survey) -> FourthMarkMade | None:
+    """Return the newest fourth mark of the tripod that counts, None where it has none that fits."""
+    same = same_marks(survey)
+    made = [said.body for said in survey.case.said(FourthMarkMade) if said.body.tripod in same]
+    if not made or survey.tripod is None:
+        return None
+    try:
+        fourth_place(triangle_of(survey.tripod.body), made[-1])
+    except NoFourthPlace:
+        return None
+    return made[-1]
+
+
+def _marks(
+    marked: TripodMarked, fourth: FourthMarkMade | None, a_turn_deg: float
+) -> tuple[Vector, ...]:
+    """Return the marks in the frame of the cast, A in its direction from the middle of the three."""
+    triangle = triangle_of(marked)
+    three = in_cast_frame(triangle, 90.0 - a_turn_deg)
+    if fourth is None:
+        return three
+    # D lies in the frame by the same turn as the others: its place is carried over along A to B, A to C.
+    (ax, ay), (bx, by), (cx, cy) = triangle.marks_mm
+    x, y = fourth_place(triangle, fourth)
+    whole = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
+    u = ((x - ax) * (cy - ay) - (cx - ax) * (y - ay)) / whole
+    v = ((bx - ax) * (y - ay) - (x - ax) * (by - ay)) / whole
+    a, b, c = three
+    place = tuple(a[n] + u * (b[n] - a[n]) + v * (c[n] - a[n]) for n in range(2))
+    return (*three, (place[0], place[1]))
 
 
 def off_by_reading(read: Tilt, wanted: Tilt) -> Off:

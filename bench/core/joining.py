@@ -9,6 +9,7 @@ from bench.core.entries import (
     DevicePaired,
     DeviceRevoked,
     Draft,
+    FiguresLookedAt,
     InstrumentAdded,
     InstrumentChecked,
     InstrumentRetired,
@@ -16,6 +17,7 @@ from bench.core.entries import (
     PersonAdded,
     PersonChanged,
     PolicySet,
+    TableDescribed,
     UncertaintyStated,
 )
 from bench.core.lab import Lab
@@ -74,6 +76,12 @@ def _instrument_returned(body: InstrumentReturned, lab: Lab) -> None:
         raise BadEntry("tag", "instrument_in_service", value=body.tag)
 
 
+def _table_described(body: TableDescribed, lab: Lab) -> None:
+    known = lab.instruments.get(body.tag)
+    if known is None or known.sort != "table":
+        raise BadEntry("tag", "no_such_instrument", value=body.tag)
+
+
 def _uncertainty_stated(body: UncertaintyStated, lab: Lab) -> None:
     """The check spoken of is known, and was read in the unit of the uncertainty."""
     checks = {one.id: one.body for known in lab.instruments.values() for one in known.checks}
@@ -82,6 +90,13 @@ def _uncertainty_stated(body: UncertaintyStated, lab: Lab) -> None:
         raise BadEntry("check", "no_such_check", value=body.check)
     if (check.unit == "mm") != (body.uncertainty_mm is not None):
         raise BadEntry("uncertainty_mm", "unit_of_the_check", value=check.unit)
+
+
+def _figures_looked_at(body: FiguresLookedAt, lab: Lab) -> None:
+    if not lab.policy.switches["person_figures"]:
+        raise BadEntry("whose", "figures_pooled")
+    if body.whose and body.whose not in lab.people:
+        raise BadEntry("whose", "no_such_person", value=body.whose)
 
 
 def _device_paired(body: DevicePaired, lab: Lab) -> None:
@@ -105,7 +120,9 @@ _DEMANDS: dict[type, Callable[..., None]] = {
     InstrumentChecked: _instrument_in_service,
     InstrumentRetired: _instrument_in_service,
     InstrumentReturned: _instrument_returned,
+    TableDescribed: _table_described,
     UncertaintyStated: _uncertainty_stated,
+    FiguresLookedAt: _figures_looked_at,
     DevicePaired: _device_paired,
     DeviceRevoked: _device_revoked,
 }

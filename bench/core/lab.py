@@ -15,6 +15,7 @@ from bench.core.entries import (
     InstrumentReturned,
     PersonAdded,
     PersonChanged,
+    TableDescribed,
     UncertaintyStated,
 )
 from bench.core.entries.vocabulary import Role
@@ -36,7 +37,7 @@ class Instrument:
     """An instrument of the lab with its checks, oldest first.
 
     `added_at` is ISO 8601; `uncertainties` holds what was stated of a check, by the check's id, in
-    the unit of that check.
+    the unit of that check; `screws` which screw of a table lowers which edge.
     """
 
     tag: str
@@ -49,6 +50,7 @@ class Instrument:
     added_at: str = ""
     remark: str = ""
     uncertainties: Mapping[str, float] = field(default_factory=dict)
+    screws: Mapping[str, str] = field(default_factory=dict)
 
     def last_check_before(self, at: str) -> Entry | None:
         """Return the newest check made at or before an ISO 8601 time, or None."""
@@ -150,6 +152,8 @@ def _instruments(entries: list[Entry]) -> dict[str, Instrument]:
         elif isinstance(body, InstrumentChecked) and body.tag in found:
             known = found[body.tag]
             found[body.tag] = replace(known, checks=(*known.checks, entry))
+        elif isinstance(body, TableDescribed) and body.tag in found:
+            found[body.tag] = replace(found[body.tag], screws=_screws(body))
         elif isinstance(body, UncertaintyStated):
             _doubt(body, found)
     return found
@@ -160,6 +164,11 @@ def _added(body: InstrumentAdded, at: str) -> Instrument:
         body.tag, body.sort, body.size_mm, body.resolution_deg, body.has_scale, True,
         added_at=at, remark=body.remark,
     )  # fmt: skip
+
+
+def _screws(body: TableDescribed) -> dict[str, str]:
+    said = {edge: getattr(body, f"lowers_{edge}").strip() for edge in ("front", "back", "right", "left")}
+    return {edge: words for edge, words in said.items() if words}
 
 
 def _doubt(body: UncertaintyStated, found: dict[str, Instrument]) -> None:

@@ -35,6 +35,7 @@ from bench.core.entries.lab import (
     PersonChanged,
     PolicySet,
     SignalAcknowledged,
+    TableDescribed,
     UncertaintyStated,
 )
 from bench.core.entries.outcome import (
@@ -50,6 +51,7 @@ from bench.core.entries.outcome import (
 )
 from bench.core.entries.survey import (
     Confirmed,
+    FourthMarkMade,
     GuidePlaneRead,
     InterferenceNoted,
     InterferencesLooked,
@@ -89,6 +91,7 @@ __all__ = [
     "Entry",
     "Exempted",
     "FiguresLookedAt",
+    "FourthMarkMade",
     "GuidePlaneRead",
     "GuidePlaneWished",
     "HoldLifted",
@@ -115,6 +118,7 @@ __all__ = [
     "SettingTaken",
     "SignalAcknowledged",
     "SurveyLinesDrawn",
+    "TableDescribed",
     "TeethRecorded",
     "TipChosen",
     "TripodMarked",
@@ -137,24 +141,24 @@ class Unknown:
 
 Body = (
     PersonAdded | PersonChanged | PolicySet | InstrumentAdded | InstrumentChecked | InstrumentRetired
-    | InstrumentReturned | UncertaintyStated | DevicePaired | DeviceRevoked | SignalAcknowledged
+    | InstrumentReturned | TableDescribed | UncertaintyStated | DevicePaired | DeviceRevoked | SignalAcknowledged
     | FiguresLookedAt | DrillPlanned | DrillReading | DrillClosed
     | CaseOpened | TeethRecorded | PrescriptionRecorded | DisinfectionRecorded | CastReceived
     | ClaspWished | RestWished | GuidePlaneWished | IndirectRetainerWished | PhotoKept
     | Mounted | SettingTaken | SettingMadeFinal | GuidePlaneRead | UndercutRead | InterferenceNoted
-    | InterferencesLooked | SurveyLinesDrawn | TripodMarked | TipChosen | Confirmed
+    | InterferencesLooked | SurveyLinesDrawn | TripodMarked | FourthMarkMade | TipChosen | Confirmed
     | Disturbed | Remounted | Exempted | Overruled | Released | RecallTaken | HoldSet | HoldLifted
     | Withdrawn | Unknown
 )  # fmt: skip
 
 BODIES: tuple[type, ...] = (
     PersonAdded, PersonChanged, PolicySet, InstrumentAdded, InstrumentChecked, InstrumentRetired,
-    InstrumentReturned, UncertaintyStated, DevicePaired, DeviceRevoked, SignalAcknowledged,
-    FiguresLookedAt, DrillPlanned, DrillReading, DrillClosed,
+    InstrumentReturned, TableDescribed, UncertaintyStated, DevicePaired, DeviceRevoked,
+    SignalAcknowledged, FiguresLookedAt, DrillPlanned, DrillReading, DrillClosed,
     CaseOpened, TeethRecorded, PrescriptionRecorded, DisinfectionRecorded, CastReceived,
     ClaspWished, RestWished, GuidePlaneWished, IndirectRetainerWished, PhotoKept,
     Mounted, SettingTaken, SettingMadeFinal, GuidePlaneRead, UndercutRead, InterferenceNoted,
-    InterferencesLooked, SurveyLinesDrawn, TripodMarked, TipChosen, Confirmed,
+    InterferencesLooked, SurveyLinesDrawn, TripodMarked, FourthMarkMade, TipChosen, Confirmed,
     Disturbed, Remounted, Exempted, Overruled, Released, RecallTaken, HoldSet, HoldLifted,
     Withdrawn,
 )  # fmt: skip
@@ -174,7 +178,7 @@ BESIDE_THE_LAB = frozenset(
 )
 OF_THE_LAB = frozenset(
     {PersonAdded, PersonChanged, PolicySet, InstrumentAdded, InstrumentChecked, InstrumentRetired}
-    | {InstrumentReturned, UncertaintyStated, DevicePaired, DeviceRevoked}
+    | {InstrumentReturned, TableDescribed, UncertaintyStated, DevicePaired, DeviceRevoked}
     | BESIDE_THE_LAB
 )
 FINDINGS = (

@@ -107,6 +107,25 @@ class InstrumentReturned:
 
 
 @dataclass(frozen=True, slots=True)
+class TableDescribed:
+    """Which screw or lock of a tilting table lowers which edge of the cast, in the lab's own words.
+
+    The newest description of a table counts.
+    """
+
+    tag: str
+    lowers_front: str = ""
+    lowers_back: str = ""
+    lowers_right: str = ""
+    lowers_left: str = ""
+
+    def __post_init__(self) -> None:
+        bounds.text("tag", self.tag, least=1, most=16)
+        for edge in ("front", "back", "right", "left"):
+            bounds.text(f"lowers_{edge}", getattr(self, f"lowers_{edge}"), most=80)
+
+
+@dataclass(frozen=True, slots=True)
 class UncertaintyStated:
     """How uncertain a check of an instrument is: what its reading and reference may be off by together.
 

@@ -183,6 +183,25 @@ class TripodMarked:
 
 
 @dataclass(frozen=True, slots=True)
+class FourthMarkMade:
+    """A fourth mark D at the height of a tripod's three, so that each re-mount checks itself.
+
+    The caliper's distances from A, B and C in mm; `tripod` names the entry of the three. That they
+    fit the triangle is checked against the case.
+    """
+
+    tripod: str
+    d_ad_mm: float
+    d_bd_mm: float
+    d_cd_mm: float
+
+    def __post_init__(self) -> None:
+        bounds.entry_id("tripod", self.tripod)
+        for name in ("d_ad_mm", "d_bd_mm", "d_cd_mm"):
+            bounds.within(name, getattr(self, name), 3.0, 120.0, "mm")
+
+
+@dataclass(frozen=True, slots=True)
 class TipChosen:
     """A retentive tip is placed on a surface: what the arm is made of, its length, what reciprocates it."""
 

@@ -87,6 +87,13 @@ def tripod_photos(survey: Survey) -> tuple[PhotoKept, ...]:
 
     A correction of the distances leaves the marks where they are, so their photos go on counting.
     """
+    marked = same_marks(survey)
+    photos = survey.case.said(PhotoKept)
+    return tuple(s.body for s in photos if s.body.shows == "tripod" and s.body.about in marked)
+
+
+def same_marks(survey: Survey) -> frozenset[str | None]:
+    """Return the entries that speak of the marks that count: the tripod's own and those it corrects."""
     marked: set[str | None] = set()
     waiting = [survey.tripod.entry.id] if survey.tripod else []
     while waiting:
@@ -95,8 +102,7 @@ def tripod_photos(survey: Survey) -> tuple[PhotoKept, ...]:
         if entry is not None and entry_id not in marked and isinstance(entry.body, TripodMarked):
             marked.add(entry_id)
             waiting += entry.supersedes
-    photos = survey.case.said(PhotoKept)
-    return tuple(s.body for s in photos if s.body.shows == "tripod" and s.body.about in marked)
+    return frozenset(marked)
 
 
 def tripod_width(survey: Survey) -> Iterator[Reason]:
