@@ -84,6 +84,7 @@ def serve(
 
 
 def _serve(app: Flask, settings: Settings) -> None:
+    from bench.lan.announce import can_announce
     from bench.lan.network import on_the_network
     from bench.serving import serve as run
     from bench.serving import server_of
@@ -95,6 +96,8 @@ def _serve(app: Flask, settings: Settings) -> None:
     with on_the_network(app, settings) as network:
         told = partial(tell, "trust.cli.serving", address=settings.served_at, trust=network.trust_at,
                        folder=settings.data)  # fmt: skip
+        if not can_announce():
+            tell("trust.cli.no_name", name=settings.names[0])
         run(server_of(app, settings, network.tls), told)
 
 

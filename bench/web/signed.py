@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from functools import wraps
 from typing import cast
 
 from flask import Flask, Response, current_app, g, jsonify, make_response, request
+from werkzeug.exceptions import HTTPException
 
 from bench.core.lab import Device
 from bench.sync import signing
@@ -33,7 +35,12 @@ def install(app: Flask) -> None:
 
 
 def turned_away(turned: Turned) -> Response:
-    """Return the code, its words and its figures."""
+    """Return the code, its words and its figures, once all that the device sends has come.
+
+    Who is answered before sees a broken line in place of the answer.
+    """
+    with suppress(HTTPException):
+        request.get_data()
     key = f"devices.answer.{turned.code}"
     words = speech.say(key, **turned.figures) if speech.words().has(key) else turned.code
     body = jsonify({"code": turned.code, "words": words, **turned.figures})

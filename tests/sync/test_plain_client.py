@@ -130,6 +130,17 @@ def test_who_is_not_known_or_no_longer_is_turned_away(client, bench):
     ]  # fmt: skip
 
 
+def test_an_unknown_device_that_sends_much_hears_why_it_is_turned_away(bench):
+    stranger = PlainClient(bench.settings.port, bench.trusting())
+
+    answers = (
+        stranger.push(["x" * 900_000]),
+        stranger.signed("PUT", f"/sync/photo/{'0' * 64}", bytes(4_000_000)),
+    )
+
+    assert [(status, said["code"]) for status, said in answers] == [(401, "unknown_device")] * 2
+
+
 def test_too_much_at_once_is_refused_whole(client):
     many, heavy = client.push(["{}"] * 501), client.push(["x" * 1_000_000])
 
