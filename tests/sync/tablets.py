@@ -69,7 +69,12 @@ class Tablet:
             if self.sealed and self._is(self.sealed[0], receipt):
                 self.copies.append(self.sealed.pop(0))
             self.receipted.add(receipt["digest"])
-        elif receipt["code"] != "gap" and self.sealed and self._is(self.sealed[0], receipt):
+        elif (
+            receipt["verdict"] == "refused"
+            and receipt["code"] != "gap"
+            and self.sealed
+            and self._is(self.sealed[0], receipt)
+        ):
             self.attention.append(json.loads(self.sealed.pop(0))["id"])
             behind = [json.loads(text) for text in self.sealed]
             self.sealed, self.waiting = [], [*behind, *self.waiting]

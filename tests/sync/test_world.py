@@ -28,6 +28,8 @@ CODE = case_code(4713)
 START_MS = 1_773_043_200_000
 KEYS = [Device(), Device()]
 which = st.integers(0, 1)
+teeth = st.sampled_from((34, 35, 44, 45))
+people = st.sampled_from(("TEC", "TEC", "NEW", "REA"))
 
 
 class World(RuleBasedStateMachine):
@@ -69,17 +71,19 @@ class World(RuleBasedStateMachine):
         self.backup = self.folder / "backup.zip"
         back_up(self.store, self.backup)
 
-    @rule(
-        n=which,
-        tooth=st.sampled_from((34, 35, 44, 45)),
-        person=st.sampled_from(("TEC", "TEC", "TEC", "REA")),
-    )
+    @rule(n=which, tooth=teeth, person=people)
     def somebody_states_at_a_tablet(self, n: int, tooth: int, person: str) -> None:
         self.tablets[n].state(CODE, tooth, person, self.now())
 
     @rule(tooth=st.sampled_from((34, 35)))
     def somebody_states_at_the_bench(self, tooth: int) -> None:
         self.say(Draft(RestWished(tooth, "distal"), "TEC", case=CODE))
+
+    @rule()
+    def somebody_new_joins_the_lab(self) -> None:
+        """What NEW states waits until then, and again after a backup from before."""
+        if "NEW" not in self.log.lab().people:
+            self.say(Draft(PersonAdded("NEW", "technician"), "SUP"))
 
     @rule(n=which)
     def a_tablet_sends(self, n: int) -> None:
@@ -141,6 +145,7 @@ class World(RuleBasedStateMachine):
             self.answer(request)
         for n, answer in self.answered:
             self.tablets[n].hear(answer)
+        self.somebody_new_joins_the_lab()
         for tablet in self.tablets:
             for _ in range(60):
                 tablet.hear(self.answer(tablet.request()))
@@ -164,7 +169,7 @@ class World(RuleBasedStateMachine):
             assert held == tablet.copies
             assert tablet.receipted <= {sha256_hex(text.encode()) for text in held}
             assert sorted([*ids, *tablet.attention]) == sorted(tablet.stated)
-            assert all(json.loads(text)["person"] == "TEC" for text in held)
+            assert all(json.loads(text)["person"] != "REA" for text in held)
         assert check(self.store).clean
 
     def every_replica_says_the_same(self) -> None:
