@@ -20,6 +20,7 @@ from flask import (
 from bench.core.backagain import (
     Off,
     answered,
+    fourth_of,
     off_by_lines,
     off_by_marks,
     off_by_reading,
@@ -27,27 +28,44 @@ from bench.core.backagain import (
 )
 from bench.core.bounds import BadEntry
 from bench.core.case import Case, Reading, Setting
-from bench.core.entries import CaseOpened, Entry, PhotoKept, Remounted, TripodMarked
+from bench.core.entries import (
+    CaseOpened,
+    Entry,
+    FourthMarkMade,
+    PhotoKept,
+    Remounted,
+    TripodMarked,
+)
 from bench.core.entries.vocabulary import METHODS, SECOND_CHECKS
+from bench.core.lab import Instrument
 from bench.core.refusal import Refusal
 from bench.core.rules.records import triangle_of, tripod_photos
 from bench.core.tilt import Tilt
 from bench.store.refusals import AlreadyRecorded
 from bench.web import book, clock, htmx, seats, speech, telling
 from bench.web.forms import Form, number_from
+from bench.web.offtold import (
+    Told,
+    precision_in_words,
+    residual_of,
+    table_of,
+    told,
+    told_of_round,
+)
 from bench.web.record import record, stamps
 from bench.web.recording import faults_of
 from bench.web.roles import RANK, least
 from bench.web.step_tripod import Shown, shown
 from bench.web.steps import UNDO_MS, StepPage
-from bench.words.wording import tilt_in_words, to_lower_in_words
+from bench.words.wording import tilt_in_words
 
 blueprint = Blueprint("remount", __name__)
 
 HEIGHTS = ("h_a_mm", "h_b_mm", "h_c_mm")
+FOURTH = "h_d_mm"
 ANGLES = ("ap_deg", "lat_deg")
 LIMITS = {
-    **dict.fromkeys(HEIGHTS, (-50.0, 50.0, "mm")),
+    **dict.fromkeys((*HEIGHTS, FOURTH), (-50.0, 50.0, "mm")),
     **dict.fromkeys(ANGLES, (-45.0, 45.0, "degrees")),
 }
 TURN = "a_turn_deg"
@@ -61,16 +79,6 @@ class Unread(ValueError):
     def __init__(self, words: Words) -> None:
         super().__init__(", ".join(words))
         self.words = words
-
-
-@dataclass(frozen=True)
-class Told:
-    """How far off the cast is, in words, and what to do about it."""
-
-    verdict: str
-    figures: str
-    lower: str
-    next: str
 
 
 @dataclass(frozen=True)
@@ -142,6 +150,16 @@ class RemountView:
             return None
         return shown(triangle_of(self.reading.body), 90.0 - _turn(self.typed))
 
+    @cached_property
+    def fourth(self) -> FourthMarkMade | None:
+        """The fourth mark of the tripod, None without one."""
+        return fourth_of(self.page.survey)
+
+    @property
+    def heights(self) -> tuple[str, ...]:
+        """The fields of the heights that are read: three, or four where there is a fourth mark."""
+        return (*HEIGHTS, FOURTH) if self.fourth else HEIGHTS
+
     @property
     def told(self) -> Told | None:
         """How far off, None while too little is typed."""
@@ -149,7 +167,18 @@ class RemountView:
             off = off_of(self)
         except Unread:
             return None
-        return told(self, off)
+        read = _numbers(self.typed, self.heights) if self.method == "tripod" else ()
+        return told(self.page, off, residual_of(self.page.survey, read))
+
+    @property
+    def table(self) -> Instrument | None:
+        """The table the cast lies on: the one it was mounted on, else the only one in service."""
+        return table_of(self.page)
+
+    @property
+    def precision(self) -> str:
+        """How finely the way chosen tells the tilt, in words."""
+        return precision_in_words(self.page, self.method)
 
     @property
     def surveyors(self) -> list[tuple[str, str]]:
@@ -177,7 +206,8 @@ class RemountView:
         """The last re-mounts, newest first: entry, time and what each told."""
         made = self.case.said(Remounted)[: -ROUNDS - 1 : -1]
         return [
-            (one.entry, telling.minute(one.entry.at), told(self, _off(one.body))) for one in made
+            (one.entry, telling.minute(one.entry.at), told_of_round(self.page, one.body))
+            for one in made
         ]
 
     @property
@@ -185,36 +215,6 @@ class RemountView:
         """Whether the person signed in records."""
         person = seats.person()
         return person is not None and RANK[person.role] >= RANK["technician"]
-
-
-def _off(body: Remounted) -> Off:
-    return Off(body.ap_deg, body.lat_deg, body.total_deg)
-
-
-def told(view: RemountView, off: Off) -> Told:
-    """Return how far off a cast is in words: figures, edges to lower on this arch, and what comes next."""
-    reader, verdict = telling.reader(), off.verdict(view.page.lab.policy)
-    figures = {
-        "total": _fine(off.total_deg), "tilt": tilt_in_words(_as_tilt(off), reader, view.case.arch),
-    }  # fmt: skip
-    return Told(
-        verdict, speech.say("remount.off", **figures),
-        to_lower_in_words(_rounded(off).edges, reader, view.case.arch),
-        speech.say(f"remount.next.{verdict}"),
-    )  # fmt: skip
-
-
-def _rounded(off: Off) -> Off:
-    return Off(round(off.ap_deg, 2), round(off.lat_deg, 2), round(off.total_deg, 2))
-
-
-def _as_tilt(off: Off) -> Tilt:
-    return Tilt(round(off.ap_deg, 2), round(off.lat_deg, 2))
-
-
-def _fine(angle_deg: float) -> str:
-    reader = telling.reader()
-    return reader.say("choices.figure.deg", value=reader.number(angle_deg, 2))
 
 
 def off_of(view: RemountView) -> Off:
@@ -231,9 +231,9 @@ def off_of(view: RemountView) -> Off:
 
 def _by_marks(view: RemountView) -> Off:
     assert view.reading is not None
-    heights = _numbers(view.typed, HEIGHTS)
+    heights = _numbers(view.typed, view.heights)
     try:
-        return off_by_marks(view.reading.body, heights, _turn(view.typed))
+        return off_by_marks(view.reading.body, heights, _turn(view.typed), view.fourth)
     except Refusal as refused:
         raise Unread({"h_c_mm": speech.say("remount.too_steep", **refused.params)}) from None
 
@@ -326,7 +326,7 @@ def _body(view: RemountView) -> Remounted:
     return Remounted(
         method=view.method, ap_deg=round(off.ap_deg, 4), lat_deg=round(off.lat_deg, 4),
         total_deg=round(off.total_deg, 4), tolerance_deg=tolerance_deg,
-        heights_mm=tuple(_numbers(form, HEIGHTS)) if by_marks else (),
+        heights_mm=tuple(_numbers(form, view.heights)) if by_marks else (),
         tripod=view.reading.entry.id if by_marks and view.reading else None,
         surveyor=form.get("surveyor", "").strip(), second_check=form.get("second_check") or "none",
         settles=_settles(view, off, tolerance_deg),

@@ -8,14 +8,16 @@ from functools import cached_property
 
 from flask import Blueprint, Response, render_template, request
 
+from bench.core.backagain import fourth_of
 from bench.core.bounds import BadEntry
 from bench.core.case import Reading
-from bench.core.entries import PhotoKept, TripodMarked
+from bench.core.entries import FourthMarkMade, PhotoKept, TripodMarked
 from bench.core.entries.vocabulary import SENSES
 from bench.core.rules.records import triangle_of, tripod_photos
 from bench.core.tripod import Sense, Triangle, TripodRefused, triangle_from
 from bench.web import book, speech, telling
 from bench.web.forms import number_from
+from bench.web.ownreading import own_reading_sd
 from bench.web.roles import least
 from bench.web.steps import StepPage, render_step, renders
 from bench.web.trianglepicture import Hold, TrianglePicture, hold_in_words, triangle_picture
@@ -40,7 +42,7 @@ def shown(triangle: Triangle, a_direction_deg: float = 90.0) -> Shown:
     policy, reader = book.lab().policy, telling.reader()
     return Shown(
         triangle_picture(triangle, policy, reader, a_direction_deg),
-        hold_in_words(triangle, policy, reader),
+        hold_in_words(triangle, policy, reader, own_reading_sd()),
     )
 
 
@@ -99,6 +101,11 @@ class TripodView:
         if self.marking or self.reading is None:
             return Shown()
         return shown(triangle_of(self.reading.body))
+
+    @property
+    def fourth(self) -> FourthMarkMade | None:
+        """The fourth mark of the tripod that counts, None without one."""
+        return fourth_of(self.page.survey)
 
     @property
     def photos(self) -> tuple[PhotoKept, ...]:

@@ -5,7 +5,7 @@ from math import dist, radians, sin
 import pytest
 
 from bench.core.case import fold
-from bench.core.entries import Disturbed, InstrumentAdded, Mounted, PolicySet
+from bench.core.entries import Disturbed, FourthMarkMade, InstrumentAdded, Mounted, PolicySet
 from tests.facts.tripod_figures import (
     REMOUNT_EQUILATERAL,
     REMOUNT_HEIGHTS_MM,
@@ -255,3 +255,129 @@ def test_readers_see_the_record_and_record_nothing(bench, reader, tripod):
     assert 200 == seen.status_code
     assert "Record this round" not in seen.text
     assert 403 == sent.status_code
+
+
+@pytest.fixture
+def four(bench, tripod):
+    """The worked marks with a fourth one 20 mm behind the middle of B and C."""
+    a, b, c = REMOUNT_MARKS_MM
+    d = ((b[0] + c[0]) / 2, (b[1] + c[1]) / 2 - 20.0)
+    fourth = FourthMarkMade(tripod.id, *(round(dist(d, mark), 3) for mark in (a, b, c)))
+    bench.state(fourth)
+    return (a, b, c, d)
+
+
+def four_heights(marks_mm, ap_deg, lat_deg, *, misread=0.0):
+    """Heights of a lowered front and right of view: lower in front means less high there."""
+    front, right = sin(radians(ap_deg)), sin(radians(lat_deg))
+    heights = [-front * y - right * x for x, y in marks_mm]
+    heights[0] += misread
+    return dict(zip((*HEIGHTS, "h_d_mm"), (f"{one:.3f}" for one in heights), strict=True))
+
+
+def plainly(text):
+    return text.replace("\u00a0", " ").replace("&#39;", "'")
+
+
+def test_with_a_fourth_mark_four_heights_are_asked_for(bench, four):
+    form = remount_form(bench)
+
+    assert [*HEIGHTS, "h_d_mm"] == [name for name, _ in form.fields if name.startswith("h_")]
+
+
+def test_four_heights_of_one_plane_fit_and_tell_the_tilt(bench, four):
+    text = plainly(off(bench, method="tripod", **four_heights(four, 1.5, -0.5)))
+
+    assert "Off by 1.58° in all: front 1.5° down, left of view 0.5° down" in text
+    assert "fit one plane within 0.00 mm" in text
+
+
+def test_a_misread_mark_is_told_by_the_residual(bench, four):
+    text = plainly(off(bench, method="tripod", **four_heights(four, 1.5, -0.5, misread=2.0)))
+
+    assert "a mark was misread or rubbed off" in text
+
+
+def test_three_heights_say_that_they_cannot_show_a_misread_mark(bench, tripod):
+    text = off(bench, method="tripod", **typed(REMOUNT_HEIGHTS_MM))
+
+    assert "Three heights always fit one plane" in text
+
+
+def test_a_round_of_four_marks_is_recorded_with_its_four_heights(bench, four):
+    heights = four_heights(four, 0.4, 0.0)
+
+    remount_form(bench).send(bench.client, **heights, second_check="line_matches", surveyor="S1")
+
+    (made,) = rounds(bench)
+    assert 4 == len(made.heights_mm)
+    assert (made.passes, made.second_check, made.surveyor) == (True, "line_matches", "S1")
+    assert "fit one plane" in bench.at("remount").text
+
+
+def test_a_second_form_of_the_fourth_mark_that_fits_nowhere_is_refused_beside_its_field(
+    bench, tripod
+):
+    form = bench.at("tripod").form("fourth_mark_made")
+
+    answer = form.send(bench.client, d_ad_mm="20", d_bd_mm="20", d_cd_mm="90")
+
+    page = shown(answer)
+    assert 422 == page.status
+    assert 'id="d_cd_mm-error"' in page.text
+    assert [] == bench.entries("fourth_mark_made")
+
+
+def test_the_fourth_mark_is_recorded_at_the_tripod(bench, tripod):
+    a, b, c = REMOUNT_MARKS_MM
+    sides = {
+        f"d_{n}d_mm": f"{dist((0, -30), m):.2f}" for n, m in zip("abc", (a, b, c), strict=True)
+    }
+
+    bench.at("tripod").form("fourth_mark_made").send(bench.client, **sides)
+
+    assert tripod.id == bench.entries("fourth_mark_made")[0].body.tripod
+    assert "Fourth mark D" in bench.at("tripod").text
+
+
+def test_what_a_screw_does_is_said_beside_the_edge_to_lower(bench, tripod):
+    bench.say(InstrumentAdded("T1", "table", None, 0.5, True), person="SUP")
+    bench.client.post(
+        "/tables/T1",
+        data={"csrf_token": bench.client.token(), "lowers_back": "hind screw, to the right"},
+    )
+
+    text = off(bench, method="tripod", **typed(REMOUNT_HEIGHTS_MM))
+
+    # The worked cast is too low in front, so its back is to be lowered.
+    assert "lower the back by 1.27°" in plainly(text)
+    assert "hind screw, to the right" in text
+
+
+def test_a_table_is_described_anew_and_the_newest_words_count(bench, tripod):
+    bench.say(InstrumentAdded("T1", "table", None, 0.5, True), person="SUP")
+    for words in ("first", "second"):
+        bench.client.post(
+            "/tables/T1", data={"csrf_token": bench.client.token(), "lowers_back": words}
+        )
+
+    assert "second" in bench.client.get("/tables/T1").text
+    assert "back: second" in off(bench, method="tripod", **typed(REMOUNT_HEIGHTS_MM))
+
+
+def test_only_a_table_has_screws_to_be_described(bench, tripod):
+    bench.say(InstrumentAdded("G25", "gauge", 0.25), person="SUP")
+
+    assert 404 == bench.client.get("/tables/G25").status_code
+
+
+# By hand: 0.1 degree steps at both readings: 0.1·√(2/12) = 0.0408, times 2.4477 is 0.10 degrees.
+def test_each_way_says_how_finely_it_tells_the_tilt(bench, tripod):
+    by_inclinometer = plainly(bench.at("remount", method="inclinometer").text)
+    by_lines = plainly(bench.at("remount", method="scored_lines").text)
+
+    assert (
+        "within 0.10° in all, 95 times of 100: both readings to the nearest 0.1°" in by_inclinometer
+    )
+    assert "within 2.64° in all" in by_lines
+    assert "check by a second means" in by_lines
