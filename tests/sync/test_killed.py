@@ -25,7 +25,7 @@ from tests.sync.plainclient import PlainClient
 
 CODE = case_code(4712)
 ROOT = Path(__file__).resolve().parents[2]
-KILLS, PER_PUSH, ENTRIES = 2, 20, 800
+KILLS, PER_PUSH, ENTRIES = 2, 10, 400
 
 
 class Bench:

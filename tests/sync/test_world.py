@@ -203,6 +203,6 @@ def told(case) -> tuple:
 
 TestWorld = World.TestCase
 TestWorld.settings = settings(
-    max_examples=12, stateful_step_count=40, deadline=None,
+    max_examples=10, stateful_step_count=40, deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )  # fmt: skip
