@@ -24,18 +24,23 @@ from bench.core.ids import case_code
 from bench.store import integrity
 from bench.web.roles import PHOTO_BYTES
 from tests.conftest import Tablet
-from tests.web.fuzzing import FORMS, PATH_PARTS, PICTURES, Asked, Fuzzer, parts_known
+from tests.web.fuzzing import (
+    FORMS,
+    PATH_PARTS,
+    PICTURES,
+    Asked,
+    Fuzzer,
+    ask,
+    count,
+    parts_known,
+    trouble_with,
+)
 from tests.web.latercases import moved_on, ready
 from tests.web.surveyedcases import OnBench, opened
 
 PEOPLE = ("TEC", "SUP")
 OF_OTHER_PAGES = {*OF_THE_LAB, Withdrawn, PhotoKept, Remounted}
 AT_A_CASE = sorted(kind for kind, body in KINDS.items() if body not in OF_OTHER_PAGES)
-SILENT = {"HEAD", "OPTIONS"}
-
-
-def count(app: Flask) -> int:
-    return sum(cursor.seq for cursor in app.extensions["log"].cursors().values())
 
 
 @pytest.fixture
@@ -287,25 +292,6 @@ class Nth(Random):
 
     def random(self) -> float:
         return 0.99
-
-
-def ask(client: Tablet, asked: Asked) -> Any:
-    """Send a request as a page of this bench would, but for what it changes."""
-    headers = {"X-CSRF-Token": client.token(), **asked.sent.get("headers", {})}
-    return client.open(asked.path, method=asked.method, **{**asked.sent, "headers": headers})
-
-
-def trouble_with(app: Flask, client: Tablet, asked: Asked) -> str:
-    """Send a request and return what is wrong with its answer, '' when nothing is."""
-    before = count(app)
-    answer = ask(client, asked)
-    added = count(app) - before
-    if answer.status_code >= 500 or b"Traceback" in answer.data[:400]:
-        return f"{answer.status_code} for {asked}"
-    if answer.status_code >= 400 and added:
-        return f"{answer.status_code} and {added} entries for {asked}"
-    silent = answer.status_code >= 400 and asked.method not in SILENT and not answer.data.strip()
-    return f"{answer.status_code} without a word for {asked}" if silent else ""
 
 
 @pytest.mark.parametrize("initials", PEOPLE)

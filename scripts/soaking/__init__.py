@@ -1,0 +1,1 @@
+"""Long runs that try to break a bench; none of them is a test."""
