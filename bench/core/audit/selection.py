@@ -7,8 +7,8 @@ from typing import Literal
 
 from bench.core.audit.samples import Remount
 
-Reading = Literal["first", "last"]
-READINGS: tuple[Reading, ...] = ("first", "last")
+Reading = Literal["first", "last", "every"]
+READINGS: tuple[Reading, ...] = ("first", "last", "every")
 Side = Literal["technician", "surveyor", "cast", "method"]
 SIDES: tuple[Side, ...] = ("technician", "surveyor", "cast", "method")
 
@@ -18,7 +18,7 @@ class Selection:
     """Re-mounts from a time on, up to before another (ISO 8601, '' for no end), of somebody or all.
 
     None asks for any technician, surveyor, cast or method; '' for those that named no surveyor.
-    `reading` takes of each round its first reading, before correction, or its last, after it.
+    `reading` takes of each round its first reading, before correction, its last, after it, or all.
     """
 
     since: str = ""
@@ -36,5 +36,5 @@ class Selection:
             (self.cast, one.case), (self.method, one.method),
         )  # fmt: skip
         in_time = self.since <= one.at and (not self.until or one.at < self.until)
-        of_round = one.first if self.reading == "first" else one.last
+        of_round = {"first": one.first, "last": one.last, "every": True}[self.reading]
         return in_time and of_round and all(asked in (None, had) for asked, had in wanted)

@@ -1,0 +1,146 @@
+"""What the audit asks of the log: sums of groups, the newest of a run, the entries of a figure."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from bench.core.audit.samples import CaliperReading, GaugeReading, Remount
+from bench.core.audit.selection import Selection, Side
+from bench.core.audit.sums import Sums
+from bench.core.entries import Entry
+from bench.store import audittables as tables
+from bench.store.reading import Reading
+
+_COLUMN: dict[Side, str] = {
+    "technician": "technician", "surveyor": "surveyor", "cast": "code", "method": "method",
+}  # fmt: skip
+_SUMS = (
+    "count(*), sum(total <= tolerance), sum(ap), sum(ap * ap), sum(lat), sum(lat * lat), "
+    "sum(x), sum(y), sum(sunk)"
+)
+_BESIDE = (
+    "SELECT id FROM entries WHERE case_code IS NULL AND kind = ? ORDER BY position DESC LIMIT ?"
+)
+_CHUNK = 500
+
+
+class Audit:
+    """The audit's tables as its pages read them."""
+
+    def __init__(self, reading: Reading) -> None:
+        self._reading = reading
+
+    @property
+    def _conn(self) -> sqlite3.Connection:
+        return self._reading.store.db.conn
+
+    def version(self) -> int:
+        """Return a number that grows whenever a sample comes, changes or goes; fill the tables first."""
+        filled, version = tables.state(self._conn)
+        if not filled:
+            self.rebuild()
+            version = tables.state(self._conn)[1]
+        return version
+
+    def rebuild(self) -> None:
+        """Drop the tables and make them anew from the entries, in one transaction."""
+        with self._reading.store.writing() as conn:
+            tables.empty(conn)
+            for code in self._reading.codes():
+                tables.renew(conn, self._reading.case(code))
+            tables.mark_filled(conn)
+
+    def cells(self, selection: Selection, *sides: Side) -> dict[tuple[str, ...], Sums]:
+        """Return the sums of a selection for each combination of the sides given that occurs."""
+        columns = ", ".join(_COLUMN[side] for side in sides)
+        where, params = _where(selection)
+        sql = f"SELECT {columns}, {_SUMS} FROM audit_remounts WHERE {where} GROUP BY {columns}"
+        count = len(sides)
+        rows = self._conn.execute(sql, params)
+        return {tuple(row[:count]): Sums(*row[count:]) for row in rows}
+
+    def newest(self, selection: Selection, most: int) -> list[Remount]:
+        """Return the newest re-mounts of a selection, oldest of them first."""
+        where, params = _where(selection)
+        sql = f"SELECT * FROM audit_remounts WHERE {where} ORDER BY entry DESC LIMIT ?"
+        rows = self._conn.execute(sql, (*params, most)).fetchall()
+        return [tables.remount_from(row) for row in reversed(rows)]
+
+    def page(self, selection: Selection, limit: int, offset: int) -> list[Remount]:
+        """Return re-mounts of a selection, the newest first."""
+        where, params = _where(selection)
+        sql = f"SELECT * FROM audit_remounts WHERE {where} ORDER BY entry DESC LIMIT ? OFFSET ?"
+        return [tables.remount_from(r) for r in self._conn.execute(sql, (*params, limit, offset))]
+
+    def every(self, selection: Selection) -> Iterator[Remount]:
+        """Yield the re-mounts of a selection in order of their ids."""
+        where, params = _where(selection)
+        rows = self._conn.execute(
+            f"SELECT * FROM audit_remounts WHERE {where} ORDER BY entry", params
+        )
+        return map(tables.remount_from, rows)
+
+    def count(self, selection: Selection) -> int:
+        """Return how many re-mounts a selection holds."""
+        where, params = _where(selection)
+        sql = f"SELECT count(*) FROM audit_remounts WHERE {where}"
+        return int(self._conn.execute(sql, params).fetchone()[0])
+
+    def names(self, side: Side) -> tuple[str, ...]:
+        """Return the technicians, surveyors or methods of any re-mount, in alphabetical order."""
+        sql = f"SELECT DISTINCT {_COLUMN[side]} FROM audit_remounts ORDER BY 1"
+        return tuple(row[0] for row in self._conn.execute(sql))
+
+    def gauges(self, selection: Selection) -> list[GaugeReading]:
+        """Return the gauge readings that were repeated in a selection's time, of its cast."""
+        return [tables.gauge_from(row) for row in self._timed("audit_gauges", selection)]
+
+    def calipers(self, selection: Selection) -> list[CaliperReading]:
+        """Return the caliper readings that were repeated in a selection's time, of its cast."""
+        return [tables.caliper_from(row) for row in self._timed("audit_calipers", selection)]
+
+    def _timed(self, table: str, selection: Selection) -> list[tuple[Any, ...]]:
+        where, params = _in_time(selection)
+        sql = f"SELECT * FROM {table} WHERE {' AND '.join(where)} ORDER BY entry"
+        return self._conn.execute(sql, params).fetchall()
+
+    def said_beside(self, kind: str, most: int) -> list[Entry]:
+        """Return the newest entries of a kind that is said beside the lab, newest first."""
+        ids = [row[0] for row in self._conn.execute(_BESIDE, (kind, most))]
+        found = (self._reading.find(key) for key in ids)
+        return [entry for entry in found if entry is not None]
+
+    def cases_of(self, ids: Sequence[str]) -> dict[str, str]:
+        """Return the case codes of entries by their ids, of those that belong to a case."""
+        found: dict[str, str] = {}
+        for start in range(0, len(ids), _CHUNK):
+            some = tuple(ids[start : start + _CHUNK])
+            sql = f"SELECT id, case_code FROM entries WHERE id IN ({', '.join('?' * len(some))})"
+            found |= {row[0]: row[1] for row in self._conn.execute(sql, some) if row[1] is not None}
+        return found
+
+
+def _in_time(selection: Selection) -> tuple[list[str], list[object]]:
+    where, params = ["1"], list[object]()
+    for sql, value in (("at >= ?", selection.since), ("at < ?", selection.until)):
+        if value:
+            where.append(sql)
+            params.append(value)
+    if selection.cast is not None:
+        where.append("code = ?")
+        params.append(selection.cast)
+    return where, params
+
+
+def _where(selection: Selection) -> tuple[str, list[object]]:
+    where, params = _in_time(selection)
+    for side in ("technician", "surveyor", "method"):
+        asked = getattr(selection, side)
+        if asked is not None:
+            where.append(f"{side} = ?")
+            params.append(asked)
+    if selection.reading != "every":
+        where.append(selection.reading)
+    return " AND ".join(where), params
