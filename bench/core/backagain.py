@@ -48,13 +48,13 @@ def off_by_marks(
     `a_turn_deg` is how far mark A lies from straight in front of the marks' middle, toward the
     viewer's right more than nothing. Raises HeightsTooSteep, UnequalCounts or NoFourthPlace.
     """
-    found = tilt_off(_marks(marked, fourth, a_turn_deg), heights_mm)
+    found = tilt_off(marks_in_frame(marked, fourth, a_turn_deg), heights_mm)
     return Off(found.ap_deg, found.lat_deg, found.total_deg)
 
 
 def residual_mm(marked: TripodMarked, heights_mm: Sequence[float], fourth: FourthMarkMade) -> float:
     """Return by how much (mm, SD) the heights of four marks miss one plane."""
-    return tilt_off(_marks(marked, fourth, 0.0), heights_mm).residual_mm or 0.0
+    return tilt_off(marks_in_frame(marked, fourth, 0.0), heights_mm).residual_mm or 0.0
 
 
 def fourth_of(survey: Survey) -> FourthMarkMade | None:
@@ -70,10 +70,21 @@ def fourth_of(survey: Survey) -> FourthMarkMade | None:
     return made[-1]
 
 
-def _marks(
+def fourth_in(survey: Survey, a_turn_deg: float = 0.0) -> Vector | None:
+    """Return where the fourth mark lies in the frame of the cast (mm), None without one."""
+    fourth, tripod = fourth_of(survey), survey.tripod
+    if fourth is None or tripod is None:
+        return None
+    return marks_in_frame(tripod.body, fourth, a_turn_deg)[3]
+
+
+def marks_in_frame(
     marked: TripodMarked, fourth: FourthMarkMade | None, a_turn_deg: float
 ) -> tuple[Vector, ...]:
-    """Return the marks in the frame of the cast, A in its direction from the middle of the three."""
+    """Return the marks in the frame of the cast, A in its direction from the middle of the three.
+
+    Raises NoFourthPlace.
+    """
     triangle = triangle_of(marked)
     three = in_cast_frame(triangle, 90.0 - a_turn_deg)
     if fourth is None:

@@ -40,6 +40,7 @@ class Row:
     site: str
     tilted: str
     expected: str
+    guess: str
     read: str
     off: str
     who: str
@@ -110,12 +111,12 @@ def found_in_words(prediction: Prediction, reader: Reader) -> str:
 def _row(one: Tested, reader: Reader) -> Row:
     prediction, site = one.prediction, one.prediction.expected.site
     expected = reader.length(prediction.expected.mm)
-    if prediction.expected.drop_guessed:
-        expected += f" ({reader.say('predictions.guess')})"
+    guess = reader.say("predictions.guess") if prediction.expected.drop_guessed else ""
+    by = reader.angle(round(prediction.expected.by_deg, 1))
     return Row(
         url_for("steps.step_page", code=one.code, step="undercuts", tooth=site.tooth, surface=site.surface),
-        one.number, site.shown(reader.numbering), reader.angle(round(prediction.expected.by_deg, 1)),
-        expected, found_in_words(prediction, reader), _off(prediction, reader),
+        one.number, site.shown(reader.numbering), reader.say("predictions.tilted", by=by),
+        expected, guess, found_in_words(prediction, reader), _off(prediction, reader),
         one.entry.person, telling.day(one.entry.at),
     )  # fmt: skip
 

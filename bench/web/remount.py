@@ -20,6 +20,7 @@ from flask import (
 from bench.core.backagain import (
     Off,
     answered,
+    fourth_in,
     fourth_of,
     off_by_lines,
     off_by_marks,
@@ -148,7 +149,9 @@ class RemountView:
         """The triangle as the cast lies, None without a tripod."""
         if self.reading is None:
             return None
-        return shown(triangle_of(self.reading.body), 90.0 - _turn(self.typed))
+        turn_deg = _turn(self.typed)
+        fourth_mm = fourth_in(self.page.survey, turn_deg)
+        return shown(triangle_of(self.reading.body), 90.0 - turn_deg, fourth_mm)
 
     @cached_property
     def fourth(self) -> FourthMarkMade | None:

@@ -8,7 +8,8 @@ from functools import cached_property
 
 from flask import Blueprint, Response, render_template, request
 
-from bench.core.backagain import fourth_of
+from bench.core.arch import Vector
+from bench.core.backagain import fourth_in, fourth_of
 from bench.core.bounds import BadEntry
 from bench.core.case import Reading
 from bench.core.entries import FourthMarkMade, PhotoKept, TripodMarked
@@ -37,11 +38,13 @@ class Shown:
     refused: str = ""
 
 
-def shown(triangle: Triangle, a_direction_deg: float = 90.0) -> Shown:
+def shown(
+    triangle: Triangle, a_direction_deg: float = 90.0, fourth_mm: Vector | None = None
+) -> Shown:
     """Return the picture of a triangle and how finely it holds, for the reader who asks."""
     policy, reader = book.lab().policy, telling.reader()
     return Shown(
-        triangle_picture(triangle, policy, reader, a_direction_deg),
+        triangle_picture(triangle, policy, reader, a_direction_deg, fourth_mm),
         hold_in_words(triangle, policy, reader, own_reading_sd()),
     )
 
@@ -100,7 +103,7 @@ class TripodView:
             return shown_of(self.page.form)
         if self.marking or self.reading is None:
             return Shown()
-        return shown(triangle_of(self.reading.body))
+        return shown(triangle_of(self.reading.body), fourth_mm=fourth_in(self.page.survey))
 
     @property
     def fourth(self) -> FourthMarkMade | None:

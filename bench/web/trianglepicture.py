@@ -99,22 +99,31 @@ def _fine(reader: Reader, angle_deg: float) -> str:
 
 
 def triangle_picture(
-    triangle: Triangle, policy: Policy, reader: Reader, a_direction_deg: float = 90.0
+    triangle: Triangle,
+    policy: Policy,
+    reader: Reader,
+    a_direction_deg: float = 90.0,
+    fourth_mm: Vector | None = None,
 ) -> TrianglePicture:
     """Return the triangle seen from above, front at the top, mark A lying in a direction from its middle.
 
     `a_direction_deg` counts from +X (viewer's right) toward the front; 90 is straight in front.
+    `fourth_mm` is the place of a fourth mark in that frame.
     """
     marks = in_cast_frame(triangle, a_direction_deg)
-    left, right, bottom, top = _frame(marks)
+    every = (*marks, fourth_mm) if fourth_mm else marks
+    left, right, bottom, top = _frame(every)
     weak_deg = _weak_direction_deg(triangle, policy, marks)
     return TrianglePicture(
         view_box=f"{left:.1f} {-top:.1f} {right - left:.1f} {top - bottom:.1f}",
         label=_label(triangle, reader),
         outline=closed(marks),
         weak=line(_through(weak_deg, LEAST_HALF_MM / 2)),
-        marks=tuple(_text(mark, "") for mark in marks),
-        letters=tuple(_text(_away(mark, LETTER_MM), letter) for mark, letter in zip(marks, LETTERS, strict=True)),
+        marks=tuple(_text(mark, "") for mark in every),
+        letters=tuple(
+            _text(_away(mark, LETTER_MM), letter)
+            for mark, letter in zip(every, (*LETTERS, "D"), strict=False)
+        ),
         lengths=tuple(_length(marks, first, second, reader) for first, second in combinations(range(3), 2)),
         turn=_turn(triangle.sense == "clockwise"),
         scale=line(((left + 2, bottom + 3.5), (left + 2 + SCALE_MM, bottom + 3.5))),
