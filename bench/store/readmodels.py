@@ -18,6 +18,7 @@ from bench.core.case import Case
 from bench.core.entries import CaseOpened
 from bench.core.lab import Lab
 from bench.core.summary import Summary, summarise
+from bench.store import audittables
 from bench.store.migrations import READ_MODELS, statements_of
 from bench.store.reading import Reading
 
@@ -132,6 +133,7 @@ class ReadModels:
     def renew(self, conn: sqlite3.Connection, code: str) -> None:
         """Renew the line of one case inside a write transaction that is open already."""
         case = self._reading.case(code)
+        audittables.renew(conn, case)
         conn.execute(_DROP, (code,))
         if case.entries:
             rows = rows_of(case, self._reading.lab(), self._reading.lab_mark()[0])
@@ -150,8 +152,10 @@ class ReadModels:
                 conn.execute(f"DROP TABLE IF EXISTS {table}")
             for statement in statements_of(READ_MODELS):
                 conn.execute(statement)
+            audittables.empty(conn)
             for code in self._reading.codes():
                 self.renew(conn, code)
+            audittables.mark_filled(conn)
 
     def catch_up(self, most: int = PATIENCE) -> int:
         """Renew lines that an entry of the lab left outdated, and return how many are left.

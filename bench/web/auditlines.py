@@ -31,21 +31,22 @@ class Line:
     against: str
     between: str
     verdict: str
-    mark: str
+    limit_mark: str
     missing: str
 
 
 def line_of(key: str, name: str, href: str, spread: Spread, reader: Reader) -> Line:
     """Return a group in words."""
     missing = shortages(spread.missing, reader)
-    verdict, mark = _verdict(spread, reader)
+    limit = spread.against_record
     return Line(
         key=key, name=name, href=href, spread=spread, count=str(spread.count),
         inside=inside_in_words(spread, reader),
         mean=_mean(spread, reader), spread_words=_axis_sd(spread, reader),
         against=limit_in_words(spread.against_record, reader),
         between=limit_in_words(spread.between_two, reader),
-        verdict=verdict, mark=mark, missing=missing,
+        verdict=_verdict(spread, reader),
+        limit_mark=MARKS[limit.outcome] if limit else "plain", missing=missing,
     )  # fmt: skip
 
 
@@ -164,11 +165,10 @@ def _axis_sd(spread: Spread, reader: Reader) -> str:
     return reader.say("audit.both_axes", ap=ap, lat=lat)
 
 
-def _verdict(spread: Spread, reader: Reader) -> tuple[str, str]:
+def _verdict(spread: Spread, reader: Reader) -> str:
     if spread.mean_within is None:
-        return "", "plain"
-    outcome = spread.mean_within.outcome
-    words = reader.say(f"audit.outcome.{outcome}")
+        return ""
+    words = reader.say(f"audit.outcome.{spread.mean_within.outcome}")
     if spread.more_needed is not None:
         words += reader.counted("audit.more_needed", spread.more_needed)
-    return words, MARKS[outcome]
+    return words

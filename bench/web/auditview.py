@@ -250,7 +250,7 @@ class View:
     def every_signal(self) -> tuple[AuditSignal, ...]:
         """The signals of what is asked for, those of single persons too."""
         spreads: dict[Group, Spread] = {("whole", ""): self.whole}
-        sides: tuple[Side, ...] = ("surveyor", "method", "technician")
+        sides: tuple[Side, ...] = ("surveyor", "technician")
         for side in sides:
             spreads |= {(_AS_GROUP[side], name): one for name, one in self.spreads(side).items()}
         due = due_list(self.lab, iso(clock.now_ms()))
@@ -296,7 +296,7 @@ class View:
 
 
 _AS_GROUP: dict[Side, By] = {
-    "surveyor": "surveyor", "method": "method", "technician": "technician",
+    "surveyor": "surveyor", "technician": "technician",
 }  # fmt: skip
 
 

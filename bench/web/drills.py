@@ -23,12 +23,14 @@ from bench.core.drills import Drill, Turn, drills_from, order_of
 from bench.core.entries import DrillClosed, DrillPlanned, DrillReading, Entry
 from bench.core.entries.drills import LARGEST_SEED, MOST_REPEATS
 from bench.core.entries.vocabulary import CONTACTS, READS
+from bench.core.instruments import standing_of
 from bench.core.lab import Instrument
 from bench.core.surfaces import SURFACES
 from bench.store.refusals import AlreadyRecorded
 from bench.web import book, clock, display, drillfigures, seats, speech, telling
 from bench.web.caselines import tooth_from
 from bench.web.forms import FormRefused, number_from
+from bench.web.instruments import now
 from bench.web.record import record
 from bench.web.recording import STALE_PAGE, faults_of
 from bench.web.roles import least
@@ -223,10 +225,13 @@ def _value(name: str) -> float:
 
 
 def _tools(drill: Drill) -> list[Instrument]:
-    """Return the instruments in service that a drill's readings are taken with."""
-    found = book.lab().in_service(SORT_OF[drill.plan.reads])
-    size_mm = drill.plan.gauge_mm
-    return [one for one in found if size_mm is None or one.size_mm == size_mm]
+    """Return the instruments in service that a drill's readings are taken with, but none that failed."""
+    lab, size_mm = book.lab(), drill.plan.gauge_mm
+    return [
+        one
+        for one in lab.in_service(SORT_OF[drill.plan.reads])
+        if size_mm in (None, one.size_mm) and standing_of(one, lab.policy, now()).state != "failed"
+    ]
 
 
 def _tool_before(drill: Drill) -> str:

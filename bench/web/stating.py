@@ -60,7 +60,7 @@ def stating() -> Response:
         kinds=schema(),
         faults={code: _template(code) for code in FAULTS},
         fields={name: speech.field_name(name) for name in _names()},
-        said={kind: speech.say(f"recorded.kind.{kind}") for kind in schema()},
+        said={kind: _said(kind) for kind in schema()},
     )
 
 
@@ -108,6 +108,11 @@ def _type(hint: object) -> str:
 def _names() -> list[str]:
     named = {name for kind in schema().values() for name in kind["fields"]}
     return sorted(named | {"reason", "setting", "person"})
+
+
+def _said(kind: str) -> str:
+    key = f"recorded.kind.{kind}"
+    return speech.say(key) if speech.words().has(key) else kind.replace("_", " ")
 
 
 def _template(code: str) -> str:

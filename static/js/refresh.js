@@ -19,6 +19,14 @@ export function refreshOnceSent(one) {
   due.push(one);
 }
 
+/**
+ * Nothing is to be shown of a statement that was taken out again.
+ * @param {string} id
+ */
+export function notDue(id) {
+  due = due.filter((one) => one.id !== id);
+}
+
 async function look() {
   if (!due.length) return;
   const open = new Set((await waiting(store)).map((one) => one.id));
@@ -47,7 +55,7 @@ function show(last) {
   if (!part || !htmx) return;
   // Whoever has gone on to another tooth meanwhile stays there.
   const address = page === last.from ? last.address : withSaid(page, last.id);
-  htmx.ajax("GET", address, { source: part });
+  htmx.ajax("GET", address, { source: part }).catch(() => {});
 }
 
 /**

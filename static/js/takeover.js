@@ -3,7 +3,7 @@
 import { recorded } from "./drafts.js";
 import { state, takeOut } from "./outbox.js";
 import { keepPhoto } from "./photoqueue.js";
-import { refreshOnceSent } from "./refresh.js";
+import { notDue, refreshOnceSent } from "./refresh.js";
 import { sayFaults, sayNotKept, saySaved, sayTakenBack } from "./said.js";
 import { statementFrom } from "./statement.js";
 import { changed, here, send } from "./sync.js";
@@ -100,7 +100,9 @@ async function kept(form, said, stating) {
  * @param {Statement} statement
  */
 function sent(form, statement) {
-  refreshOnceSent({ id: statement.id, from: location.pathname + location.search, address: addressOf(form, statement) });
+  const from = location.pathname + location.search;
+  // The offline page shows by itself what waits; it is no step of the bench PC's.
+  if (!document.querySelector("[data-offline-page]")) refreshOnceSent({ id: statement.id, from, address: addressOf(form, statement) });
   changed();
   send();
   form.dispatchEvent(new CustomEvent("tiltbook:kept", { bubbles: true, detail: statement }));
@@ -115,6 +117,7 @@ function sent(form, statement) {
 async function takeBack(form, pairs, stating) {
   const id = form.dataset.entry ?? "";
   if (await takeOut(here.store, id)) {
+    notDue(id);
     sayTakenBack();
     changed();
     form.dispatchEvent(new CustomEvent("tiltbook:kept", { bubbles: true }));

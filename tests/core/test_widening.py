@@ -27,7 +27,9 @@ def test_moving_the_named_mark_out_by_the_named_length_reaches_the_limit() -> No
     moved = ((0.0, 0.0), (d_ab_mm, 0.0), (x, y + found.by_mm))
     again = triangle_from(dist(*moved[:2]), dist(moved[0], moved[2]), dist(*moved[1:]))
 
-    assert how_finely_held(again.marks_mm, reading_sd_mm).worst_deg == pytest.approx(found.worst_deg)
+    assert how_finely_held(again.marks_mm, reading_sd_mm).worst_deg == pytest.approx(
+        found.worst_deg
+    )
     assert found.worst_deg <= 0.5 < weak_deg
 
 

@@ -13,7 +13,7 @@ from flask import Flask
 from werkzeug.datastructures import FileStorage, MultiDict
 from werkzeug.routing import Rule
 
-from bench.core.entries import KINDS
+from bench.core.entries import KINDS, Draft, DrillPlanned
 from bench.core.policy import items
 
 FORMS: dict[str, dict[str, Any]] = {
@@ -66,6 +66,7 @@ FORMS: dict[str, dict[str, Any]] = {
     },
     "exempted": {"sites": ["35D"]}, "overruled": {"rule": "B1", "covers": ["B1"]},
     "released": {"grounds": []}, "recall_taken": {"release": ""}, "withdrawn": {"entry": ""},
+    "hold_set": {"reference": "L-1"}, "hold_lifted": {"hold": ""},
     "person_added": {"initials": "ZZ", "role": "reader", "pin": "7294", "pin_again": "7294"},
     "person_changed": {"initials": "REA", "role": "reader", "active": "on"},
     "policy_set": {"item": "B5", "value": "warns"},
@@ -90,6 +91,16 @@ FORM_OF_ROUTE: dict[str, dict[str, Any]] = {
         "kept_id": ["", ""],
     },
     "tripodpage.look": FORMS["tripod_marked"], "scanning.read_text": {"code": "22222222"},
+    "drills.plan": {
+        "reads": "undercut", "cast_0": "A", "tooth_0": "34", "surface_0": "MB", "technicians": ["TEC"],
+        "repeats": "2", "seed": "7", "gauge_mm": "0.25", "ab_0": "40", "ac_0": "40", "bc_0": "40",
+    },
+    "drills.read": {
+        "turn": "1", "cast": "A", "contact": "both", "instrument": "", "d_mm": "40", "h_a_mm": "0",
+        "h_b_mm": "0", "h_c_mm": "0", "supersedes": "",
+    },
+    "drills.close": {"remark": "x"}, "instruments.put_back": {"tag": "X1", "remark": ""},
+    "supervising.hold": {"reference": "L-1", "hold": ""},
     "trail.settled": {"key": "x", "stand": "", "reason": "Looked again"},
     "photos.keep": {"shows": "cast", "about": "", "next": "/"}, "scanning.read_photo": {},
     "display.choose": {
@@ -109,6 +120,7 @@ ASKED = {
     "q": "26", "page": "1", "order": "age", "state": "ready", "code": "22222222", "paper": "A4",
     "mm": "20", "as": "png", "sheet_no": "1", "next": "/", "of": "TEC", "arch": "lower", "step": "tilt",
     "person": "TEC", "mine": "1", "place": "left_lingual",
+    "reads": "undercut", "since": "2026-03-01", "until": "2026-03-09",
 }  # fmt: skip
 LONG = "9" * 5_000
 TEXTS = (
@@ -258,10 +270,25 @@ def trouble_with(app: Flask, client: Any, asked: Asked) -> str:
     return f"{answer.status_code} without a word for {asked}" if silent else ""
 
 
+def planned(app: Flask) -> str:
+    """Let a supervisor plan a drill that a technician and the supervisor read for."""
+    plan = DrillPlanned("undercut", ("A", "B"), ("TEC", "SUP"), 3, 7, ("34MB", "35L"), 0.25)
+    bits = app.extensions["clock"].random_bits
+    return (
+        app.extensions["log"]
+        .record(
+            [Draft(plan, "SUP")],
+            now_ms=app.extensions["clock"].now_ms(),
+            random_bits=lambda: bits(74),
+        )[0]
+        .id
+    )
+
+
 def parts_known(app: Flask, codes: list[str]) -> dict[str, list[str]]:
     """Return parts of paths that exist on a bench with these cases."""
     return {
-        "code": codes, "kind": list(KINDS), "initials": ["REA"], "tag": ["X1", "S1"],
+        "drill": [planned(app)], "code": codes, "kind": list(KINDS), "initials": ["REA"], "tag": ["X1", "S1"],
         "item": list(items()), "form": ["png", "pdf"], "variant": ["display", "thumb"],
         "mark": [app.config["STATIC_MARK"]], "name": ["tiltbook.css", "js/pin.js"], "step": [
             "receive", "mount", "tilt", "guide_planes", "undercuts", "interferences", "survey_lines",

@@ -1,14 +1,25 @@
 from __future__ import annotations
 
-from tests.web.formvectors import FILE, FORMS, kinds_of_forms, written
+import re
+
+from bench.core.claims import _STATES
+from bench.core.entries import kind_of
+from bench.web.stating import CLAIMS
+from tests.web.formvectors import FILE, FORMS, written
 
 
 def test_the_vectors_of_the_scripts_are_what_the_bench_makes_of_the_forms():
     assert written() == FILE.read_text(encoding="utf-8")
 
 
-def test_every_kind_that_a_tablet_states_has_a_vector():
-    assert kinds_of_forms() == {kind for kind, _ in FORMS}
+def test_every_kind_of_the_offline_page_has_a_vector(technician):
+    page = technician.get("/offline/label").text
+
+    assert set(re.findall(r'data-statement="(\w+)"', page)) <= {kind for kind, _ in FORMS}
+
+
+def test_claims_are_named_for_every_kind_that_makes_one():
+    assert set(CLAIMS) == {kind_of(body) for body in _STATES}
 
 
 def test_the_kinds_come_with_the_words_of_their_faults(stranger):

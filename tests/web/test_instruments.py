@@ -1,0 +1,149 @@
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from bench.core.entries import InstrumentAdded, InstrumentChecked, UndercutRead
+from bench.core.policy import Policy
+from tests.web.castroom import mounted, opened
+
+DAY_S = 86_400
+
+
+@pytest.fixture
+def gauge(state):
+    state(InstrumentAdded("G1", "gauge", 0.25), person="SUP")
+    return "G1"
+
+
+@pytest.fixture
+def checked(state):
+    def check(passed, tag="G1"):
+        return state(InstrumentChecked(tag, passed, 0.25, 0.25))
+
+    return check
+
+
+def instrument(app, tag="G1"):
+    return app.extensions["log"].lab().instruments[tag]
+
+
+def test_a_check_may_say_how_uncertain_it_is(app, technician, gauge):
+    technician.send(
+        "/instruments/G1/check",
+        {"reading": "0.25", "reference": "0.25", "passed": "on", "uncertainty": "0,01"},
+    )
+
+    known = instrument(app)
+    assert {known.checks[0].id: 0.01} == known.uncertainties
+    assert "0.25 / 0.25 ± 0.01" in technician.get("/instruments").text
+
+
+def test_a_double_tap_checks_once(app, technician, gauge):
+    page = technician.get("/instruments").text
+    form = {
+        name: re.search(rf'name="{name}" value="([^"]+)"', page).group(1)
+        for name in ("entry_id", "second_id")
+    }
+
+    answers = [
+        technician.send("/instruments/G1/check", {**form, "passed": "on", "uncertainty": "0.01"})
+        for _ in range(2)
+    ]
+
+    known = instrument(app)
+    assert [303, 303] == [one.status_code for one in answers]
+    assert (1, 1) == (len(known.checks), len(known.uncertainties))
+
+
+def test_an_uncertainty_that_is_no_number_records_nothing(app, technician, gauge):
+    answer = technician.send("/instruments/G1/check", {"passed": "on", "uncertainty": "little"})
+
+    assert 422 == answer.status_code
+    assert "“little” is no number" in answer.text
+    assert () == instrument(app).checks
+
+
+def test_an_instrument_leaves_and_comes_back(app, supervisor, gauge):
+    supervisor.send("/instruments/G1/retire")
+    away = instrument(app).in_service
+    answer = supervisor.send("/instruments/G1/return", {"remark": "New lip"})
+
+    assert (False, True, 303) == (away, instrument(app).in_service, answer.status_code)
+    assert 422 == supervisor.send("/instruments/G1/return").status_code
+
+
+def test_a_technician_puts_nothing_back_into_service(technician, supervisor, gauge):
+    supervisor.send("/instruments/G1/retire")
+
+    assert 403 == technician.send("/instruments/G1/return").status_code
+
+
+def test_a_sleeve_is_an_instrument(app, supervisor):
+    assert 303 == supervisor.send("/instruments", {"tag": "SL1", "sort": "sleeve"}).status_code
+    assert "sleeve" == instrument(app, "SL1").sort
+
+
+def test_what_is_overdue_stands_at_the_top(technician, hands, gauge, checked):
+    checked(True)
+    fresh = technician.get("/instruments").text
+    hands.forward((Policy().number("gauge_check_days") + 1) * DAY_S)
+    late = technician.sit("TEC").get("/instruments").text
+
+    assert "Checks that are due" not in fresh
+    assert "check overdue since 2026-06-07" in late
+
+
+def test_the_interval_of_a_sort_is_a_policy(technician, supervisor, hands, state):
+    state(InstrumentAdded("I1", "inclinometer"), person="SUP")
+    state(InstrumentChecked("I1", True, 0.0, 0.0, "deg"))
+    supervisor.send("/policy/inclinometer_check_days", {"value": "30", "reason": "Dropped once"})
+    hands.forward(31 * DAY_S)
+
+    assert "check overdue since 2026-04-08" in technician.sit("TEC").get("/instruments").text
+
+
+def reads(state, code, tooth, setting, hands):
+    hands.forward(60)
+    body = UndercutRead(tooth, "MB", 0.25, "both", gauge="G1")
+    return state(body, case=code, setting=setting).id
+
+
+def doubted(text):
+    section = text.split("data-doubt", 1)[1].split("</section>")[0]
+    return set(re.findall(r"#e-([0-9a-f-]{36})", section))
+
+
+def test_a_failed_check_lists_exactly_what_was_read_since_the_last_good_one(
+    reader, state, hands, gauge, checked
+):
+    code, other = opened(state), opened(state, "26-0102", at=2)
+    here, there = mounted(state, code).id, mounted(state, other).id
+    reads(state, code, 33, here, hands)
+    hands.forward(60)
+    checked(True)
+    wanted = {reads(state, code, 34, here, hands), reads(state, other, 43, there, hands)}
+    plain = state(UndercutRead(44, "MB", 0.25, "both", gauge="G9"), case=code, setting=here).id
+    hands.forward(60)
+    checked(False)
+    wanted.add(reads(state, code, 45, here, hands))
+    hands.forward(60)
+    checked(True)
+    reads(state, code, 35, here, hands)
+
+    page = reader.get("/trail/instrument/G1").text
+
+    assert wanted == doubted(page)
+    assert plain not in page
+    assert "3 entries to look at again" in page
+    assert {f"/case/{code}/trail", f"/case/{other}/trail"} <= set(
+        re.findall(r"/case/\w+/trail", page)
+    )
+
+
+def test_an_instrument_without_a_failure_is_in_no_doubt(reader, gauge, checked):
+    checked(True)
+
+    assert "data-doubt" not in reader.get("/trail/instrument/G1").text
+    assert 404 == reader.get("/trail/instrument/G7").status_code
