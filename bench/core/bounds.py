@@ -13,7 +13,6 @@ from bench.core.ids import is_entry_id
 from bench.core.surfaces import site_from
 from bench.core.teeth import is_tooth
 
-
 _P256_START = bytes.fromhex("3059301306072a8648ce3d020106082a8648ce3d03010703420004")
 _P256_BYTES = len(_P256_START) + 64
 

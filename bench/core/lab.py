@@ -167,7 +167,9 @@ def _added(body: InstrumentAdded, at: str) -> Instrument:
 
 
 def _screws(body: TableDescribed) -> dict[str, str]:
-    said = {edge: getattr(body, f"lowers_{edge}").strip() for edge in ("front", "back", "right", "left")}
+    said = {
+        edge: getattr(body, f"lowers_{edge}").strip() for edge in ("front", "back", "right", "left")
+    }
     return {edge: words for edge, words in said.items() if words}
 
 

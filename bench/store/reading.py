@@ -177,7 +177,7 @@ class Reading:
             f"SELECT case_code, max(position) FROM entries WHERE case_code IN ({held}) "
             "GROUP BY case_code"
         )
-        return {code: position for code, position in self.store.db.conn.execute(sql, kinds)}
+        return dict(self.store.db.conn.execute(sql, kinds))
 
     def codes(self) -> tuple[str, ...]:
         """Return the codes of all cases that something is recorded of, in alphabetical order."""

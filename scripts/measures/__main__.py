@@ -32,7 +32,10 @@ def main() -> None:
 
 def measured(names: list[str], cases: int) -> list[Row]:
     """Run the named modules against one invented lab and print their rows as they come."""
-    print(f"Python {platform.python_version()}, {platform.system()} {platform.machine()}\n", flush=True)
+    print(
+        f"Python {platform.python_version()}, {platform.system()} {platform.machine()}\n",
+        flush=True,
+    )
     print(f"{'what':<52}{'figure':>12}  {'goal':<18}beside", flush=True)
     found: list[Row] = []
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
@@ -42,7 +45,10 @@ def measured(names: list[str], cases: int) -> list[Row]:
                 for row in import_module(f"measures.{name}").rows(bench):
                     found.append(row)
                     figure = f"{row.figure:,.0f}" if row.figure >= 1000 else f"{row.figure:.3g}"
-                    print(f"{row.name:<52}{figure:>12} {row.unit:<10}{row.goal:<18}{row.beside}", flush=True)
+                    print(
+                        f"{row.name:<52}{figure:>12} {row.unit:<10}{row.goal:<18}{row.beside}",
+                        flush=True,
+                    )
         finally:
             bench.stop()
     return found

@@ -26,4 +26,6 @@ def rows(bench: Bench) -> Iterator[Row]:
     begun = time.perf_counter()
     bench.log.models.rebuild()
     rate = entries / (time.perf_counter() - begun)
-    yield Row("rebuild of the read models", rate, "entries/s", ">= 50,000/s", f"{entries:,} entries")
+    yield Row(
+        "rebuild of the read models", rate, "entries/s", ">= 50,000/s", f"{entries:,} entries"
+    )

@@ -8,8 +8,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from bench.core.entries import Draft, UndercutRead, sealed
-from bench.core.entries import CaseOpened, Mounted
+from bench.core.entries import CaseOpened, Draft, Mounted, UndercutRead, sealed
 from bench.core.ids import case_code, entry_id
 from bench.core.wire import seal
 from bench.store.log import Log

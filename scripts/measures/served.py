@@ -35,7 +35,9 @@ class Bench:
     def store(self) -> Store:
         """The filled store, opened in this process."""
         command = [sys.executable, "-m", "bench", "demo", "--data", str(self.folder)]
-        done = subprocess.run([*command, "--cases", str(self.cases)], capture_output=True, text=True)
+        done = subprocess.run(
+            [*command, "--cases", str(self.cases)], capture_output=True, text=True
+        )
         if done.returncode:
             raise SystemExit(f"the invented lab could not be made: {done.stderr}")
         self.said = done.stdout
@@ -98,7 +100,7 @@ class Bench:
         """Sit down at the bench as one of the invented technicians."""
         initials, pin = _technician(self.said)
         form = hidden_fields(self.ask(f"/who?initials={initials}")[1].decode())
-        status, body, headers = self.ask("/who", {**form, "initials": initials, "pin": pin})
+        status, body, _headers = self.ask("/who", {**form, "initials": initials, "pin": pin})
         if status not in (302, 303):
             raise SystemExit(f"signing in as {initials} was answered {status}: {body[:300]!r}")
 

@@ -28,7 +28,7 @@ def rows(bench: Bench) -> Iterator[Row]:
 
 def _loaded(bench: Bench, page: str) -> dict[str, bytes]:
     found: dict[str, bytes] = {}
-    waiting = [path for path in LINKED.findall(page)]
+    waiting = list(LINKED.findall(page))
     while waiting:
         path = waiting.pop()
         if path in found:

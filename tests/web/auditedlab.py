@@ -43,7 +43,14 @@ class Chain:
         prev = self.made[-1].digest if self.made else ""
         draft = Draft(body, person, case, setting)  # type: ignore[arg-type]
         entry, stored = seal(
-            sealed(draft, entry_id=entry_id(at_ms, seq), device=self.device, at=iso(at_ms), seq=seq, prev=prev)
+            sealed(
+                draft,
+                entry_id=entry_id(at_ms, seq),
+                device=self.device,
+                at=iso(at_ms),
+                seq=seq,
+                prev=prev,
+            )
         )
         self.made.append(entry)
         self.bytes.append(stored)
@@ -89,7 +96,9 @@ def audited(app: Flask, state: Callable[..., Entry], each: int = 9, seed: int = 
 def _read_twice(chain: Chain, casts: list[tuple[str, str]]) -> None:
     for place, (code, setting) in enumerate(casts):
         for name in TECHNICIANS[:2]:
-            contact = "lip_short" if name == "BB" and place % 4 == 0 else "both" if place % 2 else "none"
+            contact = (
+                "lip_short" if name == "BB" and place % 4 == 0 else "both" if place % 2 else "none"
+            )
             chain.say(UndercutRead(34, "MB", 0.25, contact), name, code, setting)
         for shift in (0.0, 0.2):
             marks = TripodMarked(40.0 + shift, 40.0, 40.0, "clockwise", True, True, True, True)

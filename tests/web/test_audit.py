@@ -51,7 +51,9 @@ def links(text, part):
 
 def named(text):
     shown_there = text.split("<main")[1]
-    return [name for name in TECHNICIANS if re.search(rf"<(?!option)[a-z]+[^>]*>{name}<", shown_there)]
+    return [
+        name for name in TECHNICIANS if re.search(rf"<(?!option)[a-z]+[^>]*>{name}<", shown_there)
+    ]
 
 
 @pytest.mark.parametrize("path", PAGES)
@@ -62,7 +64,9 @@ def test_the_audit_is_for_supervisors(path, chain, supervisor, technician, reade
 
 @pytest.mark.parametrize("path", ["/audit/look", "/audit/acknowledge"])
 def test_nobody_else_looks_or_acknowledges(path, app, chain, technician, reader):
-    answers = [who.send(path, {"key": "x", "reason": "y"}).status_code for who in (technician, reader)]
+    answers = [
+        who.send(path, {"key": "x", "reason": "y"}).status_code for who in (technician, reader)
+    ]
 
     assert [403, 403] == answers
     assert [] == said(app, FiguresLookedAt) + said(app, SignalAcknowledged)
@@ -290,7 +294,9 @@ def test_readings_that_were_repeated_come_as_csv_too(of, count, chain, seen):
     found = rows(seen.get(f"/audit.csv?of={of}"))
 
     assert count == len(found)
-    assert {"AA", "BB"} == {row["person"] for row in found} or {"CC"} == {row["person"] for row in found}
+    assert {"AA", "BB"} == {row["person"] for row in found} or {"CC"} == {
+        row["person"] for row in found
+    }
     assert 404 == seen.get("/audit.csv?of=secrets").status_code
 
 

@@ -184,9 +184,7 @@ def test_the_trail_of_a_person_is_a_story_over_cases_and_lab(supervisor, state):
     state(Disturbed("table_moved"), case=other)
     state(InstrumentAdded("G1", "gauge", 0.25), person="SUP")
 
-    mine, theirs = (
-        main_of(supervisor.get(f"/trail/person/{who}").text) for who in ("TEC", "SUP")
-    )
+    mine, theirs = (main_of(supervisor.get(f"/trail/person/{who}").text) for who in ("TEC", "SUP"))
 
     assert "TEC mounted the cast" in mine
     assert "TEC reported that the table moved" in mine
