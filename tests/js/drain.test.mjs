@@ -248,8 +248,3 @@ test("a thousand random weeks lose nothing and double nothing", async () => {
     assert.deepEqual(held.sort(), ids(said).sort(), `seed ${seed}`);
   }
 });
-
-test("waits grow to a minute and never march in step", () => {
-  assert.deepEqual([waitMs(1, 1), waitMs(2, 1), waitMs(20, 1)], [2000, 4000, 60_000]);
-  assert.equal(waitMs(3, 0), 4000);
-});
