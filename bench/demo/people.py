@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from bench.core.entries import (
     Body,
+    DevicePaired,
+    DeviceRevoked,
+    FiguresLookedAt,
     InstrumentAdded,
     InstrumentChecked,
     InstrumentRetired,
@@ -11,6 +14,7 @@ from bench.core.entries import (
     PersonAdded,
     PersonChanged,
     PolicySet,
+    SignalAcknowledged,
 )
 from bench.core.entries.vocabulary import Role
 
@@ -29,6 +33,12 @@ TABLE, TABLE_WITHOUT_SCALE = "T1", "T2"
 SURVEYORS = ("S1", "S2")
 
 Stated = tuple[int, Body, str]
+
+LOST_TABLET = "tablet-0d1e2f3a4b5c"
+LOST_TABLET_KEY = (
+    "MFkwEwYHKoZIzj0CAQYIKoZIzj0DAQcDQgAEaxfR8uEsQkf4vOblY6RA8ncDfY"
+    "Et6zOg9KE5RdiYwpZP40Li/hp/m47n60p8D54WK84zV2sxXs7LtkBoN79R9Q=="
+)  # the base point of P-256: a key of nobody
 
 
 def _instruments() -> tuple[InstrumentAdded, ...]:
@@ -63,6 +73,10 @@ def said_of_the_lab() -> tuple[Stated, ...]:
         (60, PersonAdded("PN", "technician"), ""),
         (50, PolicySet("gauge_check_days", "60"), "A gauge was found worn after three months."),
         (20, InstrumentChecked(FAILED_GAUGE, False, 0.21, 0.25, "mm", "Lip worn"), ""),
+        (14, DevicePaired(LOST_TABLET, "Tablet by the window", LOST_TABLET_KEY), ""),
+        (13, DeviceRevoked(LOST_TABLET), "left on a train"),
+        (12, FiguresLookedAt(), ""),
+        (12, SignalAcknowledged("demo"), "looked at, the table was oiled"),
         (15, PersonChanged("PN", "technician", False), ""),
         (45, InstrumentRetired("CAL-1"), ""),
         (40, InstrumentReturned("CAL-1", "Jaws ground"), ""),
