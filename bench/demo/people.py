@@ -15,6 +15,7 @@ from bench.core.entries import (
     PersonChanged,
     PolicySet,
     SignalAcknowledged,
+    TableDescribed,
 )
 from bench.core.entries.vocabulary import Role
 
@@ -66,6 +67,7 @@ def said_of_the_lab() -> tuple[Stated, ...]:
     checks = [(days, _checked(tag), "") for days in (75, 30) for tag in sound]
     other: list[Stated] = [
         (218, InstrumentRetired("G75-2"), ""),
+        (217, TableDescribed(TABLE, "front screw, to the right", "front screw, to the left"), ""),
         (210, PolicySet("gauge_check_days", "120"), "Start with the maker's interval."),
         (209, PolicySet("near_fulcrum_mm", "6"), "Agreed with the dentists we work for."),
         (200, _checked(OVERDUE_GAUGE), ""),

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from math import ceil
+from math import ceil, sqrt
 
 from bench.core.entries import (
     CastReceived,
     Confirmed,
     DisinfectionRecorded,
     Entry,
+    FourthMarkMade,
     GuidePlaneRead,
     GuidePlaneWished,
     IndirectRetainerWished,
@@ -202,7 +203,12 @@ def tripod_without_photo(walk: Walk) -> Entry:
     d_ab, d_ac, d_bc = (round(walk.random.uniform(34.0, 44.0), 1) for _ in range(3))
     sense = walk.random.choice(("clockwise", "anticlockwise"))
     height_mm = round(walk.random.uniform(40.0, 60.0), 1)
-    return walk.say(TripodMarked(d_ab, d_ac, d_bc, sense, True, True, True, True, height_mm))
+    marked = walk.say(TripodMarked(d_ab, d_ac, d_bc, sense, True, True, True, True, height_mm))
+    if walk.number.endswith("3"):
+        # D lies across BC from A, so that the four make a parallelogram.
+        d_ad = sqrt(2 * d_ab**2 + 2 * d_ac**2 - d_bc**2)
+        walk.say(FourthMarkMade(marked.id, round(d_ad, 2), d_ac, d_ab))
+    return marked
 
 
 def photograph(walk: Walk, about: str, shows: str) -> None:
