@@ -172,13 +172,32 @@ def test_without_scripts_links_and_fields_try_a_tilt(hand, cast):
     bench.page.goto(f"/case/{cast.code}/tilt")
 
     bench.page.get_by_role("link", name=say("tiltmap.set_so")).tap()
-    by_link = bench.page.locator("#met").inner_text()
+    expect(bench.page.locator("#met")).to_contain_text(say("tiltmap.met_all", count=2))
     bench.page.locator("#ap_deg").fill("0")
     bench.page.locator("#lat_deg").fill("0")
     bench.page.get_by_role("button", name=say("tiltmap.look")).tap()
 
-    assert say("tiltmap.met_all", count=2) in by_link
-    assert say("tiltmap.met", met=1, count=2) in bench.page.locator("#met").inner_text()
+    expect(bench.page.locator("#met")).to_contain_text(say("tiltmap.met", met=1, count=2))
+    assert Tilt(0.0, 0.0) == typed(bench.page)
+
+
+def test_without_a_map_a_tilt_is_tried_all_the_same(hand, served, onbench):
+    opened(onbench)
+    onbench.state(Mounted())
+    bench = at_tilt(hand, onbench)
+
+    bench.page.get_by_role("button", name=re.compile("front lower")).first.tap()
+
+    expect(bench.page.locator("#met")).to_contain_text("front 0.5° down")
+    expect(bench.page.locator("#tried")).to_contain_text("front 0.5° down")
+
+
+def test_beside_the_cast_the_wishes_met_follow_the_steppers(hand, cast):
+    bench = hand().sign_in("TEC", PINS["TEC"]).goto(f"/case/{cast.code}/tilt?view=cast")
+
+    bench.page.get_by_role("button", name=re.compile("front lower")).first.tap()
+
+    expect(bench.page.locator("#met")).to_contain_text("front 0.5° down")
 
 
 class Table:
