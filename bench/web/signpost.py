@@ -14,7 +14,8 @@ blueprint = Blueprint("signpost", __name__)
 # Endpoint and the key of its words, in the order they are shown; a place that is not there is left out.
 PLACES = (
     ("board.board", "board"), ("scanning.scan", "scan"), ("labels.choose", "labels"),
-    ("supervising.desk", "desk"), ("instruments.everything", "instruments"), ("drills.everything", "drills"),
+    ("supervising.desk", "desk"), ("audit.overview", "audit"),
+    ("instruments.everything", "instruments"), ("drills.everything", "drills"),
     ("predictions.predictions", "predictions"), ("desk.policy", "policy"), ("people.everybody", "people"),
     ("devices.everything", "devices"), ("display.show", "display"), ("desk.about", "about"),
 )  # fmt: skip
