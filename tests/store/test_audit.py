@@ -1,0 +1,181 @@
+"""The audit's tables: in step with the log, rebuilt row for row, and the same answers as the samples."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bench.core.audit.samples import Remount, samples_of
+from bench.core.audit.selection import Selection
+from bench.core.audit.sums import sums_of
+from bench.core.entries import Draft, Remounted, Withdrawn
+from bench.core.ids import case_code
+from bench.store import audittables as tables
+from bench.store.audit import Audit
+from bench.store.integrity import check
+from bench.store.log import Log
+from tests.store.scenes import CODE, NOW_MS, opened, opening, record, rows
+
+PEOPLE, SURVEYORS = ("AB", "CD", "EF"), ("", "S1", "S2")
+
+
+@pytest.fixture
+def audit(log: Log) -> Audit:
+    return Audit(log)
+
+
+def remount(number: int, code: str = CODE, **said: object) -> Draft:
+    dice = random.Random(number)
+    ap_deg, surveyor = round(dice.uniform(-2, 2), 4), dice.choice(SURVEYORS)
+    body = Remounted("scored_lines", ap_deg, 0.0, abs(ap_deg), 1.0, surveyor=surveyor)
+    return Draft(body, dice.choice(PEOPLE), code, **said)  # type: ignore[arg-type]
+
+
+def put_back(log: Log, count: int = 30) -> None:
+    """Record re-mounts of three casts, two hours apart."""
+    for number in (1, 2, 3):
+        record(log, *opening(number), now_ms=NOW_MS + number)
+    for n in range(count):
+        draft = remount(n, case_code(1 + n % 3))
+        record(log, draft, now_ms=NOW_MS + (n + 1) * 7_200_000)
+
+
+def held(log: Log) -> dict[str, list[tuple[object, ...]]]:
+    return {table: rows(log.store, table) for table in tables.TABLES}
+
+
+def from_entries(log: Log) -> list[Remount]:
+    every = [one for code in log.codes() for one in samples_of(log.case(code)).remounts]
+    return sorted(every, key=lambda one: one.entry)
+
+
+def test_the_rows_of_a_case_are_its_samples(log: Log, audit: Audit) -> None:
+    put_back(log)
+
+    assert from_entries(log) == list(audit.every(Selection(reading="every")))
+
+
+def test_rows_come_back_as_the_samples_they_were_made_of(log: Log) -> None:
+    put_back(log)
+
+    case = log.case(CODE)
+    assert samples_of(case) == tables.samples_from(tables.rows_of(case))
+
+
+def test_an_entry_taken_back_leaves_the_tables(log: Log, audit: Audit) -> None:
+    put_back(log, 3)
+    version, one = audit.version(), from_entries(log)[0]
+
+    taken_back = Draft(Withdrawn(one.entry), one.technician, one.case, reason="another cast")
+    record(log, taken_back, now_ms=NOW_MS + 99_000_000)
+
+    assert 2 == audit.count(Selection(reading="every"))
+    assert version < audit.version()
+
+
+def test_dropped_and_rebuilt_the_tables_are_the_same(log: Log, audit: Audit) -> None:
+    put_back(log)
+    before = held(log)
+
+    audit.rebuild()
+
+    assert before == held(log)
+    assert check(log.store).clean
+
+
+def test_a_rebuilt_board_brings_the_audit_along(log: Log) -> None:
+    put_back(log)
+    before = held(log)
+
+    log.models.rebuild()
+
+    assert before == held(log)
+
+
+def test_a_logbook_from_before_the_tables_is_filled_when_asked(log: Log, audit: Audit) -> None:
+    put_back(log)
+    before = held(log)
+    with log.store.writing() as conn:
+        tables.empty(conn)
+    assert (False, 0) == (tables.state(log.store.db.conn)[0], audit.count(Selection()))
+    assert check(log.store).clean
+
+    audit.version()
+
+    assert before == held(log)
+
+
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "UPDATE audit_remounts SET ap = ap + 1 WHERE code = (SELECT min(code) FROM audit_remounts)",
+        "DELETE FROM audit_remounts WHERE technician = 'AB'",
+        "UPDATE audit_remounts SET technician = 'ZZ' WHERE technician = 'AB'",
+        "INSERT INTO audit_calipers VALUES ('e', 'at', 'ZZZZZZZZ', 'm', 'AB', 1, 1, 1)",
+    ],
+)
+def test_what_was_changed_by_hand_is_told(log: Log, sql: str) -> None:
+    put_back(log)
+    log.store.db.conn.execute(sql)
+
+    assert {"audit_differs"} == {one.code for one in check(log.store).problems}
+
+
+def test_a_repeat_of_an_entry_changes_nothing(log: Log, audit: Audit) -> None:
+    put_back(log, 4)
+    chain, version = log.after(log.store.device, 0), audit.version()
+
+    log.append(chain)
+
+    assert version == audit.version()
+
+
+selections = st.builds(
+    Selection,
+    since=st.sampled_from(("", "2023-11-15", "2023-11-16T06:00:00.000Z")),
+    until=st.sampled_from(("", "2023-11-16", "2023-11-17T06:00:00.000Z")),
+    technician=st.none() | st.sampled_from(PEOPLE),
+    surveyor=st.none() | st.sampled_from(SURVEYORS),
+    cast=st.none() | st.sampled_from([case_code(n) for n in (1, 2)]),
+    method=st.none() | st.sampled_from(("scored_lines", "tripod")),
+    reading=st.sampled_from(("first", "last", "every")),
+)
+
+
+@pytest.fixture(scope="module")
+def many(tmp_path_factory: pytest.TempPathFactory):
+    """A log with re-mounts of three casts."""
+    with opened(tmp_path_factory.mktemp("audit")) as store:
+        log = Log(store)
+        put_back(log, 40)
+        yield log
+
+
+@settings(max_examples=150, deadline=None)
+@given(selection=selections)
+def test_every_answer_is_that_of_the_samples(many: Log, selection: Selection) -> None:
+    audit = Audit(many)
+    wanted = [one for one in from_entries(many) if selection.holds(one)]
+
+    cells = audit.cells(selection, "technician", "surveyor")
+    assert wanted == list(audit.every(selection))
+    assert (len(wanted), wanted[-5:]) == (audit.count(selection), audit.newest(selection, 5))
+    assert wanted[::-1][2:7] == audit.page(selection, 5, 2)
+    for (technician, surveyor), sums in cells.items():
+        own = [o for o in wanted if (o.technician, o.surveyor) == (technician, surveyor)]
+        mine = sums_of(own)
+        assert (mine.count, mine.inside, mine.ap, mine.ap_squares) == (
+            sums.count, sums.inside, sums.ap, sums.ap_squares,
+        )  # fmt: skip
+        assert mine.sunk == pytest.approx(sums.sunk)
+    assert len(wanted) == sum(sums.count for sums in cells.values())
+
+
+def test_entries_are_found_in_their_cases(log: Log, audit: Audit) -> None:
+    put_back(log, 4)
+
+    wanted = {one.entry: one.case for one in from_entries(log)}
+    assert wanted == audit.cases_of(list(wanted))
