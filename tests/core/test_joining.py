@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import base64
+from dataclasses import replace
 
 import pytest
 
@@ -9,16 +10,18 @@ from bench.core.entries import (
     DevicePaired,
     DeviceRevoked,
     Draft,
+    FiguresLookedAt,
     InstrumentAdded,
     InstrumentChecked,
     InstrumentRetired,
     PersonAdded,
     PersonChanged,
     PolicySet,
+    SignalAcknowledged,
 )
 from bench.core.joining import check_lab
 from bench.core.lab import Device, Instrument, Lab, Person
-from bench.core.policy import Policy
+from bench.core.policy import Policy, changed
 
 START = bytes.fromhex("3059301306072a8648ce3d020106082a8648ce3d03010703420004")
 KEY = base64.b64encode(START + bytes(64)).decode()
@@ -64,10 +67,18 @@ def refusal(body, lab=LAB):
         (DevicePaired(GONE, "again", KEY), "device", "device_taken"),
         (DeviceRevoked(NEW), "device", "no_such_device"),
         (DeviceRevoked(GONE), "device", "device_revoked"),
+        (FiguresLookedAt("ZZ"), "whose", "no_such_person"),
     ],
 )
 def test_what_does_not_fit_the_lab_is_refused(body, field, code):
     assert refusal(body) == (field, code)
+
+
+@pytest.mark.parametrize("whose", ["", "TT"])
+def test_no_look_is_taken_where_figures_are_pooled(whose):
+    pooled = replace(LAB, policy=changed(LAB.policy, "person_figures", "off"))
+
+    assert refusal(FiguresLookedAt(whose), pooled) == ("whose", "figures_pooled")
 
 
 def test_the_first_person_of_a_lab_is_a_supervisor():
@@ -86,6 +97,9 @@ def test_the_first_person_of_a_lab_is_a_supervisor():
         InstrumentRetired("G1"),
         DevicePaired(NEW, "three", KEY),
         DeviceRevoked(HERE),
+        FiguresLookedAt(),
+        FiguresLookedAt("TT"),
+        SignalAcknowledged("drift:surveyor:S1:e"),
     ],
 )
 def test_what_fits_goes_on(body):
