@@ -17,7 +17,7 @@ const MOST_PAGES = 400;
 scope.addEventListener("install", (event) => event.waitUntil(keepShell()));
 scope.addEventListener("activate", (event) => event.waitUntil(takenOver()));
 scope.addEventListener("message", (event) => {
-  if (event.data === "take over") scope.skipWaiting();
+  if (event.data === "take over") event.waitUntil(scope.skipWaiting());
 });
 scope.addEventListener("fetch", (event) => {
   const { request } = event;

@@ -39,7 +39,9 @@ export async function keepCopies() {
     .map((one) => /^\/case\/([0-9A-Z]{8})\//.exec(one.getAttribute("href") ?? "")?.[1]).filter(Boolean);
   const codes = [...new Set([caseHere(), ...listed])].filter(Boolean).slice(0, MOST_CASES);
   for (const path of ["/offline/label", "/outbox", ...codes.map((code) => `/case/${code}/offline`)]) {
-    if (!await isFresh(path)) await fetch(path, { headers: { Accept: "text/html" } }).catch(() => {});
+    if (await isFresh(path)) continue;
+    // Read to the end: an answer left unread keeps the worker busy, and a new one from taking over.
+    await fetch(path, { headers: { Accept: "text/html" } }).then((answer) => answer.text()).catch(() => {});
   }
 }
 

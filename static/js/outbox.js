@@ -6,7 +6,7 @@ import { entryId, iso } from "./canonical.js";
  * @typedef {import("./statement.js").Statement} Statement
  * @typedef {["put", string, any] | ["delete", string, any] | ["deleteRange", string, number, number]} Op
  * @typedef {{get(room: string, key: any): Promise<any>, first(room: string, count: number): Promise<any[]>,
- *   all(room: string): Promise<any[]>, count(room: string): Promise<number>,
+ *   all(room: string): Promise<any[]>, atOnce(rooms: string[]): Promise<any[][]>, count(room: string): Promise<number>,
  *   write(ops: Op[], edits?: number): Promise<boolean>}} Store
  * @typedef {{n?: number, id: string, statement: Statement, made_at: number}} Row
  * @typedef {{id: string, statement: Statement, code: string, field: string, words: string, made_at: number,
@@ -99,11 +99,11 @@ export function dropRefused(store, id) {
  * @returns {Promise<(Row & {sealed: boolean})[]>}
  */
 export async function waiting(store) {
-  const envelopes = await store.all("envelopes");
+  const [envelopes, rows] = await store.atOnce(["envelopes", "outbox"]);
   const sealed = envelopes.flatMap((one) => one.entries.map((/** @type {any} */ entry) => ({
     n: entry.n, id: entry.id, statement: statementIn(entry.text), made_at: entry.made_at, sealed: true,
   })));
-  const open = (await store.all("outbox")).map((/** @type {Row} */ row) => ({ ...row, sealed: false }));
+  const open = rows.map((/** @type {Row} */ row) => ({ ...row, sealed: false }));
   return [...sealed, ...open];
 }
 
@@ -122,14 +122,12 @@ export function statementIn(text) {
  * @param {Store} store
  */
 export async function tally(store) {
-  const [envelopes, open, refused, oldest, state, device] = await Promise.all([
-    store.all("envelopes"), store.count("outbox"), store.count("refused"), store.first("outbox", 1),
-    store.get("meta", "state"), store.get("meta", "device"),
-  ]);
+  const [envelopes, open, refused, meta] = await store.atOnce(["envelopes", "outbox", "refused", "meta"]);
+  const [state, device] = ["state", "device"].map((name) => meta.find((one) => one.name === name));
   const entries = envelopes.flatMap((one) => one.entries);
-  const ages = [...entries, ...oldest].map((one) => one.made_at);
+  const ages = [...entries, ...open].map((one) => one.made_at);
   return {
-    waiting: open + entries.length, refused, oldest_ms: ages.length ? Math.min(...ages) : null,
+    waiting: open.length + entries.length, refused: refused.length, oldest_ms: ages.length ? Math.min(...ages) : null,
     contact_ms: state?.contact_ms ?? null, paused: state?.paused ?? "", words: state?.words ?? "",
     failed: state?.failed ?? 0, device: device?.device ?? "",
   };

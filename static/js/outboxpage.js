@@ -117,6 +117,7 @@ function dropKey(one) {
   const button = Object.assign(key(says("outbox.withdraw"), "action quiet"), { type: "button" });
   button.dataset.ask = says("outbox.withdraw_ask");
   button.addEventListener("click", async () => {
+    button.blur();
     await dropRefused(store, one.id);
     changed();
   });
@@ -157,6 +158,8 @@ async function putRight(one, form, stating) {
     if (said) said.textContent = faults.map((fault) => faultWords(fault, stating)).join(" ");
     return;
   }
+  // Done with this form: the list may be shown anew.
+  if (document.activeElement instanceof HTMLElement) document.activeElement.blur();
   await repair(here, one.id, { body, person: plain("person").toUpperCase(), reason: plain("reason") });
   changed();
   send();

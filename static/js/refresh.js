@@ -1,7 +1,6 @@
 // @ts-check
 /** Shows a page anew once the bench PC has what was stated on it, and never takes away what is being typed. */
 import { isTouched } from "./drafts.js";
-import { waiting } from "./outbox.js";
 import { says } from "./says.js";
 import { store } from "./store.js";
 import { onChange } from "./sync.js";
@@ -29,8 +28,9 @@ export function notDue(id) {
 
 async function look() {
   if (!due.length) return;
-  const open = new Set((await waiting(store)).map((one) => one.id));
-  const refused = new Set((await store.all("refused")).map((one) => one.id));
+  const [envelopes, rows, turnedDown] = await store.atOnce(["envelopes", "outbox", "refused"]);
+  const open = new Set([...envelopes.flatMap((one) => one.entries), ...rows].map((one) => one.id));
+  const refused = new Set(turnedDown.map((one) => one.id));
   const arrived = due.filter((one) => !open.has(one.id) && !refused.has(one.id));
   const turned = due.some((one) => refused.has(one.id));
   due = due.filter((one) => open.has(one.id));

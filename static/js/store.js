@@ -115,6 +115,22 @@ export class TabletStore {
   }
 
   /**
+   * Everything in several rooms as it was at one moment, so that nothing on its way between two is missed.
+   * @param {string[]} rooms
+   * @returns {Promise<any[][]>}
+   */
+  atOnce(rooms) {
+    return this.#with((db) => {
+      const turn = db.transaction(rooms);
+      return Promise.all(rooms.map((room) => new Promise((/** @type {(rows: any[]) => void} */ done, failed) => {
+        const asked = turn.objectStore(room).getAll();
+        asked.onsuccess = () => done(asked.result);
+        asked.onerror = () => failed(asked.error);
+      })));
+    });
+  }
+
+  /**
    * @param {string} room
    * @param {(rows: IDBObjectStore) => IDBRequest} ask
    * @returns {Promise<any>}

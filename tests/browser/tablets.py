@@ -109,15 +109,15 @@ def watching(context: BrowserContext, watch: Watch) -> Page:
 _COUNT = """async () => {
   const open = indexedDB.open("tiltbook");
   const db = await new Promise((done) => { open.onsuccess = () => done(open.result); });
+  const turn = db.transaction(["envelopes", "outbox", "photos"]);
   const all = (room) => new Promise((done) => {
-    const asked = db.transaction(room).objectStore(room).getAll();
+    const asked = turn.objectStore(room).getAll();
     asked.onsuccess = () => done(asked.result);
   });
-  const sealed = (await all("envelopes")).flatMap((one) => one.entries);
-  const photos = (await all("photos")).filter((one) => one.bytes);
-  const open_ = await all("outbox");
+  const [sealed, rows, photos] = await Promise.all(["envelopes", "outbox", "photos"].map(all));
   db.close();
-  return [open_.length + sealed.length, photos.length];
+  const onTheWay = sealed.flatMap((one) => one.entries);
+  return [rows.length + onTheWay.length, photos.filter((one) => one.bytes).length];
 }"""
 WAITING = f"async () => (await ({_COUNT})())[0]"
 ALL_SENT = f"""async () => {{

@@ -16,6 +16,10 @@ export class MemoryStore {
     return structuredClone([...this.rooms[room].entries()].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, value]) => value));
   }
 
+  async atOnce(rooms) {
+    return structuredClone(rooms.map((room) => [...this.rooms[room].entries()].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, value]) => value)));
+  }
+
   async first(room, count) {
     return (await this.all(room)).slice(0, count);
   }
