@@ -1,5 +1,5 @@
 /** A store in memory with the promises of the one in the browser, and a power cut at any write. */
-const KEYS = { meta: "name", outbox: "n", envelopes: "seq", copies: "seq", refused: "id" };
+const KEYS = { meta: "name", outbox: "n", envelopes: "seq", copies: "seq", refused: "id", photos: "sha" };
 
 export class MemoryStore {
   constructor() {
