@@ -11,15 +11,9 @@ from bench.core.audit.selection import Selection, Side
 from bench.core.audit.sums import Sums
 from bench.core.entries import Entry
 from bench.store import audittables as tables
+from bench.store.auditsums import COLUMN, condition, sums_by, sums_of_casts
 from bench.store.reading import Reading
 
-_COLUMN: dict[Side, str] = {
-    "technician": "technician", "surveyor": "surveyor", "cast": "code", "method": "method",
-}  # fmt: skip
-_SUMS = (
-    "count(*), sum(total <= tolerance), sum(ap), sum(ap * ap), sum(lat), sum(lat * lat), "
-    "sum(x), sum(y), sum(sunk)"
-)
 _BESIDE = (
     "SELECT id FROM entries WHERE case_code IS NULL AND kind = ? ORDER BY position DESC LIMIT ?"
 )
@@ -54,12 +48,22 @@ class Audit:
 
     def cells(self, selection: Selection, *sides: Side) -> dict[tuple[str, ...], Sums]:
         """Return the sums of a selection for each combination of the sides given that occurs."""
-        columns = ", ".join(_COLUMN[side] for side in sides)
+        return sums_by(self._conn, selection, sides)
+
+    def busiest_casts(self, selection: Selection, most: int) -> list[str]:
+        """Return the casts with the most re-mounts, alphabetical among those with as many."""
         where, params = _where(selection)
-        sql = f"SELECT {columns}, {_SUMS} FROM audit_remounts WHERE {where} GROUP BY {columns}"
-        count = len(sides)
-        rows = self._conn.execute(sql, params)
-        return {tuple(row[:count]): Sums(*row[count:]) for row in rows}
+        sql = (
+            f"SELECT code FROM audit_remounts WHERE {where} "
+            "GROUP BY code ORDER BY count(*) DESC, code LIMIT ?"
+        )
+        return [row[0] for row in self._conn.execute(sql, (*params, most))]
+
+    def cells_of_casts(
+        self, selection: Selection, codes: Sequence[str]
+    ) -> dict[tuple[str, ...], Sums]:
+        """Return the sums of some casts by cast and technician."""
+        return sums_of_casts(self._conn, selection, codes)
 
     def newest(self, selection: Selection, most: int) -> list[Remount]:
         """Return the newest re-mounts of a selection, oldest of them first."""
@@ -90,7 +94,7 @@ class Audit:
 
     def names(self, side: Side) -> tuple[str, ...]:
         """Return the technicians, surveyors or methods of any re-mount, in alphabetical order."""
-        sql = f"SELECT DISTINCT {_COLUMN[side]} FROM audit_remounts ORDER BY 1"
+        sql = f"SELECT DISTINCT {COLUMN[side]} FROM audit_remounts ORDER BY 1"
         return tuple(row[0] for row in self._conn.execute(sql))
 
     def gauges(self, selection: Selection) -> list[GaugeReading]:
@@ -123,24 +127,11 @@ class Audit:
 
 
 def _in_time(selection: Selection) -> tuple[list[str], list[object]]:
-    where, params = ["1"], list[object]()
-    for sql, value in (("at >= ?", selection.since), ("at < ?", selection.until)):
-        if value:
-            where.append(sql)
-            params.append(value)
-    if selection.cast is not None:
-        where.append("code = ?")
-        params.append(selection.cast)
-    return where, params
+    return condition(
+        Selection(selection.since, selection.until, cast=selection.cast, reading="every")
+    )
 
 
 def _where(selection: Selection) -> tuple[str, list[object]]:
-    where, params = _in_time(selection)
-    for side in ("technician", "surveyor", "method"):
-        asked = getattr(selection, side)
-        if asked is not None:
-            where.append(f"{side} = ?")
-            params.append(asked)
-    if selection.reading != "every":
-        where.append(selection.reading)
+    where, params = condition(selection)
     return " AND ".join(where), params

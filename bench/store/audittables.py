@@ -1,5 +1,8 @@
 """The audit's tables: every re-mount, and every gauge and caliper reading that was repeated.
 
+`audit_months` holds the sums of re-mounts by month (UTC), person, surveyor and method, kept by
+triggers, so that an overview adds up months and not re-mounts.
+
 They hold nothing of their own: an entry of a case renews the rows of its case in the same
 transaction, and dropped they come back row for row. A logbook from before them is filled when the
 audit is first asked for. Angles and lengths are whole numbers of 1/10,000 degree or mm, as exact as
@@ -30,6 +33,12 @@ _PUT = {
     for table, count in _COLUMNS.items()
 }
 _HELD = {table: f"SELECT * FROM {table} WHERE code = ? ORDER BY entry" for table in TABLES}
+_MONTHS = "SELECT * FROM audit_months WHERE count <> 0 ORDER BY 1, 2, 3, 4, 5, 6"
+_SUMMED = """
+SELECT substr(at, 1, 7), technician, surveyor, method, first, last, count(*), sum(total <= tolerance),
+    sum(ap), sum(ap * ap), sum(lat), sum(lat * lat), sum(x), sum(y), sum(sunk)
+FROM audit_remounts GROUP BY 1, 2, 3, 4, 5, 6 ORDER BY 1, 2, 3, 4, 5, 6
+"""
 _CHANGED = "UPDATE audit_state SET version = version + 1"
 _STATE = "SELECT filled, version FROM audit_state"
 
@@ -122,10 +131,15 @@ def renew(conn: sqlite3.Connection, case: Case) -> None:
     if wanted == had:
         return
     for table, rows, old in zip(TABLES, wanted, had, strict=True):
-        if rows != old:
-            conn.execute(f"DELETE FROM {table} WHERE code = ?", (case.code,))
-            conn.executemany(_PUT[table], rows)
+        gone, new = set(old) - set(rows), set(rows) - set(old)
+        conn.executemany(f"DELETE FROM {table} WHERE entry = ?", [(row[0],) for row in gone])
+        conn.executemany(_PUT[table], sorted(new))
     conn.execute(_CHANGED)
+
+
+def months_differ(conn: sqlite3.Connection) -> bool:
+    """Say whether the monthly sums are not those of the re-mounts."""
+    return conn.execute(_SUMMED).fetchall() != conn.execute(_MONTHS).fetchall()
 
 
 def state(conn: sqlite3.Connection) -> tuple[bool, int]:
@@ -137,7 +151,7 @@ def state(conn: sqlite3.Connection) -> tuple[bool, int]:
 def empty(conn: sqlite3.Connection) -> None:
     """Drop the tables and make them anew without rows, inside an open write transaction."""
     version = state(conn)[1] if _has_state(conn) else 0
-    for table in (*TABLES, "audit_state"):
+    for table in (*TABLES, "audit_months", "audit_state"):
         conn.execute(f"DROP TABLE IF EXISTS {table}")
     for statement in statements_of(AUDIT):
         conn.execute(statement)

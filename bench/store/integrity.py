@@ -213,6 +213,8 @@ class _Walk:
                 yield Problem("board_differs", {"case": code})
             if filled and audittables.held(self.conn, code) != audittables.rows_of(case):
                 yield Problem("audit_differs", {"case": code})
+        if audittables.months_differ(self.conn):
+            yield Problem("audit_sums_differ")
         for (code,) in self.conn.execute(_STRAY_SAMPLES).fetchall():
             yield Problem("audit_differs", {"case": code})
         for (code,) in self.conn.execute(_STRAY_LINES).fetchall():

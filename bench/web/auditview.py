@@ -99,6 +99,7 @@ class View:
         self.asked = asked if self.people.shown else replace(asked, person="")
         self.tolerance_deg = self.lab.policy.number("remount_tolerance_deg")
         self.reader = telling.reader()
+        self._spreads: dict[Side, dict[str, Spread]] = {}
 
     @property
     def selection(self) -> Selection:
@@ -108,7 +109,7 @@ class View:
     @cached_property
     def cells(self) -> Cells:
         """The sums by technician, surveyor and method: what all groups but casts are joined from."""
-        return _kept(self.selection, "technician", "surveyor", "method")
+        return audit().cells(self.selection, "technician", "surveyor", "method")
 
     @cached_property
     def whole(self) -> Spread:
@@ -120,9 +121,12 @@ class View:
 
     def spreads(self, side: Side) -> dict[str, Spread]:
         """Return the figures of each technician, surveyor or method, by name."""
-        place = ("technician", "surveyor", "method").index(side)
-        groups = _grouped(self.cells, place)
-        return {name: spread_of(groups[name], self.tolerance_deg) for name in sorted(groups)}
+        if side not in self._spreads:
+            groups = _grouped(self.cells, ("technician", "surveyor", "method").index(side))
+            self._spreads[side] = {
+                name: spread_of(groups[name], self.tolerance_deg) for name in sorted(groups)
+            }
+        return self._spreads[side]
 
     def lines(self, side: Side) -> list[Line]:
         """Return the figures of each group of a side in words, in alphabetical order."""
@@ -134,10 +138,8 @@ class View:
     @cached_property
     def casts(self) -> list[Line]:
         """The casts put back most often, in words."""
-        cells = _kept(self.selection, "cast", "technician")
-        groups = _grouped(cells, 0, by=1)
-        counts = {code: sum(one.count for one in by.values()) for code, by in groups.items()}
-        most = sorted(sorted(counts), key=lambda code: -counts[code])[:MOST_CASTS]
+        most = audit().busiest_casts(self.selection, MOST_CASTS)
+        groups = _grouped(audit().cells_of_casts(self.selection, most), 0, by=1)
         return [
             line_of(code, code, self.href("cast", code), spread_of(groups[code], self.tolerance_deg), self.reader)
             for code in most
@@ -298,10 +300,6 @@ class View:
 _AS_GROUP: dict[Side, By] = {
     "surveyor": "surveyor", "technician": "technician",
 }  # fmt: skip
-
-
-def _kept(selection: Selection, *sides: Side) -> Cells:
-    return audit().cells(selection, *sides)
 
 
 def _grouped(cells: Cells, place: int, by: int = 0) -> dict[str, dict[str, Sums]]:

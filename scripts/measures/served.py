@@ -96,9 +96,9 @@ class Bench:
                 self.cookies[key] = rest.split(";")[0]
         return answer.status, body, {k.lower(): v for k, v in answer.getheaders()}
 
-    def sign_in(self) -> None:
-        """Sit down at the bench as one of the invented technicians."""
-        initials, pin = _technician(self.said)
+    def sign_in(self, role: str = "technician") -> None:
+        """Sit down at the bench as one of the invented people of a role."""
+        initials, pin = _somebody(self.said, role)
         form = hidden_fields(self.ask(f"/who?initials={initials}")[1].decode())
         status, body, _headers = self.ask("/who", {**form, "initials": initials, "pin": pin})
         if status not in (302, 303):
@@ -122,12 +122,12 @@ def hidden_fields(page: str) -> dict[str, str]:
     return found
 
 
-def _technician(said: str) -> tuple[str, str]:
+def _somebody(said: str, role: str) -> tuple[str, str]:
     for line in said.splitlines():
-        found = re.search(r"\b([A-Z]{2,4}[0-9]?)\b.*technician.*?\b(\d{4,8})\b", line)
+        found = re.search(r"\b([A-Z]{2,4}[0-9]?)\b.*" + role + r".*?\b(\d{4,8})\b", line)
         if found:
             return found[1], found[2]
-    raise SystemExit("the demo command names no technician with a PIN")
+    raise SystemExit(f"the demo command names no {role} with a PIN")
 
 
 def _await(port: int) -> None:

@@ -19,6 +19,7 @@ from bench.store.integrity import check
 from bench.store.log import Log
 from tests.store.scenes import CODE, NOW_MS, opened, opening, record, rows
 
+APART_MS = 2 * 86_400_000
 PEOPLE, SURVEYORS = ("AB", "CD", "EF"), ("", "S1", "S2")
 
 
@@ -35,16 +36,16 @@ def remount(number: int, code: str = CODE, **said: object) -> Draft:
 
 
 def put_back(log: Log, count: int = 30) -> None:
-    """Record re-mounts of three casts, two hours apart."""
+    """Record re-mounts of three casts, two days apart."""
     for number in (1, 2, 3):
         record(log, *opening(number), now_ms=NOW_MS + number)
     for n in range(count):
         draft = remount(n, case_code(1 + n % 3))
-        record(log, draft, now_ms=NOW_MS + (n + 1) * 7_200_000)
+        record(log, draft, now_ms=NOW_MS + (n + 1) * APART_MS)
 
 
 def held(log: Log) -> dict[str, list[tuple[object, ...]]]:
-    return {table: rows(log.store, table) for table in tables.TABLES}
+    return {table: rows(log.store, table) for table in (*tables.TABLES, "audit_months")}
 
 
 def from_entries(log: Log) -> list[Remount]:
@@ -70,7 +71,7 @@ def test_an_entry_taken_back_leaves_the_tables(log: Log, audit: Audit) -> None:
     version, one = audit.version(), from_entries(log)[0]
 
     taken_back = Draft(Withdrawn(one.entry), one.technician, one.case, reason="another cast")
-    record(log, taken_back, now_ms=NOW_MS + 99_000_000)
+    record(log, taken_back, now_ms=NOW_MS + 99 * APART_MS)
 
     assert 2 == audit.count(Selection(reading="every"))
     assert version < audit.version()
@@ -121,7 +122,18 @@ def test_what_was_changed_by_hand_is_told(log: Log, sql: str) -> None:
     put_back(log)
     log.store.db.conn.execute(sql)
 
-    assert {"audit_differs"} == {one.code for one in check(log.store).problems}
+    assert "audit_differs" in {one.code for one in check(log.store).problems}
+
+
+@pytest.mark.parametrize(
+    "sql",
+    ["UPDATE audit_months SET sunk = sunk + 1", "DELETE FROM audit_months WHERE technician = 'AB'"],
+)
+def test_monthly_sums_changed_by_hand_are_told(log: Log, sql: str) -> None:
+    put_back(log)
+    log.store.db.conn.execute(sql)
+
+    assert {"audit_sums_differ"} == {one.code for one in check(log.store).problems}
 
 
 def test_a_repeat_of_an_entry_changes_nothing(log: Log, audit: Audit) -> None:
@@ -133,10 +145,16 @@ def test_a_repeat_of_an_entry_changes_nothing(log: Log, audit: Audit) -> None:
     assert version == audit.version()
 
 
+# The re-mounts run from November 2023 to January 2024.
+TIMES = (
+    "", "2023-11-20", "2023-11-20T06:00:00.000Z", "2023-11-30T23:59:59.999Z", "2023-12-01T00:00:00.000Z",
+    "2023-12-01T00:00:00.001Z", "2023-12-20T06:00:00.000Z", "2024-01-01T00:00:00.000Z",
+    "2024-01-15T06:00:00.000Z", "2031-01-01T00:00:00.000Z",
+)  # fmt: skip
 selections = st.builds(
     Selection,
-    since=st.sampled_from(("", "2023-11-15", "2023-11-16T06:00:00.000Z")),
-    until=st.sampled_from(("", "2023-11-16", "2023-11-17T06:00:00.000Z")),
+    since=st.sampled_from(TIMES),
+    until=st.sampled_from(TIMES),
     technician=st.none() | st.sampled_from(PEOPLE),
     surveyor=st.none() | st.sampled_from(SURVEYORS),
     cast=st.none() | st.sampled_from([case_code(n) for n in (1, 2)]),
@@ -154,23 +172,23 @@ def many(tmp_path_factory: pytest.TempPathFactory):
         yield log
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=400, deadline=None)
 @given(selection=selections)
 def test_every_answer_is_that_of_the_samples(many: Log, selection: Selection) -> None:
     audit = Audit(many)
     wanted = [one for one in from_entries(many) if selection.holds(one)]
 
     cells = audit.cells(selection, "technician", "surveyor")
+    codes = audit.busiest_casts(selection, 9)
     assert wanted == list(audit.every(selection))
+    assert sorted(codes, key=lambda code: (-sum(o.case == code for o in wanted), code)) == codes
+    assert audit.cells_of_casts(selection, codes) == audit.cells(selection, "cast", "technician")
     assert (len(wanted), wanted[-5:]) == (audit.count(selection), audit.newest(selection, 5))
     assert wanted[::-1][2:7] == audit.page(selection, 5, 2)
     for (technician, surveyor), sums in cells.items():
         own = [o for o in wanted if (o.technician, o.surveyor) == (technician, surveyor)]
         mine = sums_of(own)
-        assert (mine.count, mine.inside, mine.ap, mine.ap_squares) == (
-            sums.count, sums.inside, sums.ap, sums.ap_squares,
-        )  # fmt: skip
-        assert mine.sunk == pytest.approx(sums.sunk)
+        assert mine == sums
     assert len(wanted) == sum(sums.count for sums in cells.values())
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import astuple, dataclass
+from dataclasses import dataclass
 from math import hypot
 
 from bench.core.audit.samples import Remount
@@ -14,14 +14,16 @@ from bench.core.tilt import Tilt, path_of_insertion
 # The log keeps four decimals: counted in these, angles and their squares are whole numbers, so that
 # no sum of them loses a digit.
 PER_DEGREE = 10_000
+# Parts of a unit vector are counted in these: finer than any angle of four decimals tells apart.
+PER_UNIT = 10**12
 
 
 @dataclass(frozen=True, slots=True)
 class Sums:
     """Sums over re-mounts: how many, how many inside the tolerance, angles in 1/10,000 degree.
 
-    `x`, `y` and `sunk` are those of the unit vectors of the paths of insertion: sideways, and by
-    how much they fall short of upright.
+    `x`, `y` and `sunk` are those of the unit vectors of the paths of insertion, in 10^-12: sideways,
+    and by how much they fall short of upright.
     """
 
     count: int = 0
@@ -30,13 +32,18 @@ class Sums:
     ap_squares: int = 0
     lat: int = 0
     lat_squares: int = 0
-    x: float = 0.0
-    y: float = 0.0
-    sunk: float = 0.0
+    x: int = 0
+    y: int = 0
+    sunk: int = 0
 
     def __add__(self, other: Sums) -> Sums:
         """Return the sums of both groups together."""
-        return Sums(*(a + b for a, b in zip(astuple(self), astuple(other), strict=True)))
+        return Sums(
+            self.count + other.count, self.inside + other.inside, self.ap + other.ap,
+            self.ap_squares + other.ap_squares, self.lat + other.lat,
+            self.lat_squares + other.lat_squares, self.x + other.x, self.y + other.y,
+            self.sunk + other.sunk,
+        )  # fmt: skip
 
     @property
     def ap_deg(self) -> Moments:
@@ -56,11 +63,13 @@ class Sums:
     @property
     def directions(self) -> Directions:
         """The statistics of the paths of insertion, in the frame of the record."""
-        n, up = self.count, self.count - self.sunk
+        n = self.count
+        whole = n * PER_UNIT
         # Count less resultant length, as a quotient: subtracting the two would lose the digits.
-        short = 2 * n * self.sunk - self.sunk**2 - self.x**2 - self.y**2
-        lost = max(0.0, short) / ((n + hypot(self.x, self.y, up)) or 1)
-        return directions_of(n, (self.x, self.y, up), lost)
+        short = 2 * whole * self.sunk - self.sunk**2 - self.x**2 - self.y**2
+        x, y, up = (part / PER_UNIT for part in (self.x, self.y, whole - self.sunk))
+        lost = max(0, short) / PER_UNIT**2 / ((n + hypot(x, y, up)) or 1)
+        return directions_of(n, (x, y, up), lost)
 
 
 def sums_of(remounts: Iterable[Remount]) -> Sums:
@@ -72,8 +81,8 @@ def terms_of(one: Remount) -> Sums:
     """Return what one re-mount adds to the sums."""
     ap, lat = round(one.ap_deg * PER_DEGREE), round(one.lat_deg * PER_DEGREE)
     x, y, z = path_of_insertion(Tilt(one.ap_deg, one.lat_deg))
-    inside = one.total_deg <= one.tolerance_deg
-    return Sums(1, inside, ap, ap * ap, lat, lat * lat, x, y, (x * x + y * y) / (1 + z))
+    vector = (round(part * PER_UNIT) for part in (x, y, (x * x + y * y) / (1 + z)))
+    return Sums(1, int(one.total_deg <= one.tolerance_deg), ap, ap * ap, lat, lat * lat, *vector)
 
 
 def _moments(count: int, total: int, squares: int) -> Moments:

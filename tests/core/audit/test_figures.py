@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import sqrt
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bench.core.audit.selection import Selection
@@ -37,6 +37,7 @@ def test_sums_tell_what_the_readings_tell(tilts):
     assert wanted.squares == pytest.approx(sums.ap_deg.squares, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(pairs)
 def test_directions_of_sums_are_those_of_the_paths(tilts):
     wanted = directions([path_of_insertion(Tilt(*tilt)) for tilt in tilts])
@@ -44,8 +45,9 @@ def test_directions_of_sums_are_those_of_the_paths(tilts):
     found = sums_of(made(tilts)).directions
 
     assert wanted.mean == pytest.approx(found.mean, abs=1e-12)
-    assert wanted.axis_sd_deg == pytest.approx(found.axis_sd_deg, abs=1e-5)
-    assert wanted.cone_deg == pytest.approx(found.cone_deg, abs=1e-4, rel=1e-4)
+    # The log tells angles apart to 1e-4 degree; two of them make a cone five times as wide.
+    assert wanted.axis_sd_deg == pytest.approx(found.axis_sd_deg, abs=1e-4)
+    assert wanted.cone_deg == pytest.approx(found.cone_deg, abs=5e-4)
 
 
 @given(pairs, st.integers(1, 29))
@@ -54,8 +56,7 @@ def test_sums_of_two_parts_are_the_sums_of_all(tilts, cut):
 
     whole, parts = sums_of(remounts), sums_of(remounts[:cut]) + sums_of(remounts[cut:])
 
-    assert (whole.count, whole.ap, whole.ap_squares) == (parts.count, parts.ap, parts.ap_squares)
-    assert whole.sunk == pytest.approx(parts.sunk)
+    assert whole == parts
 
 
 def test_precision_of_sums_is_that_of_the_readings():
