@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Callable, Hashable, Iterator, Sequence
+from typing import Any, TypeVar
 
 from bench.core.audit.samples import CaliperReading, GaugeReading, Remount
 from bench.core.audit.selection import Selection, Side
@@ -18,6 +18,9 @@ _BESIDE = (
     "SELECT id FROM entries WHERE case_code IS NULL AND kind = ? ORDER BY position DESC LIMIT ?"
 )
 _CHUNK = 500
+MOST_KEPT = 200
+
+Made = TypeVar("Made")
 
 
 class Audit:
@@ -25,6 +28,7 @@ class Audit:
 
     def __init__(self, reading: Reading) -> None:
         self._reading = reading
+        self._made: dict[tuple[int, Hashable], Any] = {}
 
     @property
     def _conn(self) -> sqlite3.Connection:
@@ -37,6 +41,21 @@ class Audit:
             self.rebuild()
             version = tables.state(self._conn)[1]
         return version
+
+    def once(self, key: Hashable, make: Callable[[], Made]) -> Made:
+        """Return what `make` works out from the tables, worked out anew only when they changed.
+
+        `key` tells it apart from everything else that is worked out.
+        """
+        # Read before the work: what comes in meanwhile has another version and is not missed.
+        whole = (self.version(), key)
+        made = self._made
+        if whole not in made:
+            still = {one: found for one, found in made.items() if one[0] == whole[0]}
+            made = {**(still if len(still) < MOST_KEPT else {}), whole: make()}
+            self._made = made
+        found: Made = made[whole]
+        return found
 
     def rebuild(self) -> None:
         """Drop the tables and make them anew from the entries, in one transaction."""

@@ -109,7 +109,10 @@ class View:
     @cached_property
     def cells(self) -> Cells:
         """The sums by technician, surveyor and method: what all groups but casts are joined from."""
-        return audit().cells(self.selection, "technician", "surveyor", "method")
+        sides: tuple[Side, ...] = ("technician", "surveyor", "method")
+        return audit().once(
+            ("cells", self.selection), lambda: audit().cells(self.selection, *sides)
+        )
 
     @cached_property
     def whole(self) -> Spread:
@@ -138,11 +141,11 @@ class View:
     @cached_property
     def casts(self) -> list[Line]:
         """The casts put back most often, in words."""
-        most = audit().busiest_casts(self.selection, MOST_CASTS)
-        groups = _grouped(audit().cells_of_casts(self.selection, most), 0, by=1)
+        cells = audit().once(("casts", self.selection), self._casts)
+        groups = _grouped(cells, 0, by=1)
         return [
             line_of(code, code, self.href("cast", code), spread_of(groups[code], self.tolerance_deg), self.reader)
-            for code in most
+            for code in groups
         ]  # fmt: skip
 
     def name_of(self, side: Side, name: str) -> str:
@@ -246,7 +249,13 @@ class View:
         }  # fmt: skip
 
     def _watch(self, selection: Selection) -> Watched:
-        return watch(audit().newest(selection, WINDOW))
+        return audit().once(
+            ("watched", selection), lambda: watch(audit().newest(selection, WINDOW))
+        )
+
+    def _casts(self) -> Cells:
+        most = audit().busiest_casts(self.selection, MOST_CASTS)
+        return audit().cells_of_casts(self.selection, most)
 
     @cached_property
     def every_signal(self) -> tuple[AuditSignal, ...]:

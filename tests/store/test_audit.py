@@ -14,7 +14,7 @@ from bench.core.audit.sums import sums_of
 from bench.core.entries import Draft, Remounted, Withdrawn
 from bench.core.ids import case_code
 from bench.store import audittables as tables
-from bench.store.audit import Audit
+from bench.store.audit import MOST_KEPT, Audit
 from bench.store.integrity import check
 from bench.store.log import Log
 from tests.store.scenes import CODE, NOW_MS, opened, opening, record, rows
@@ -197,3 +197,25 @@ def test_entries_are_found_in_their_cases(log: Log, audit: Audit) -> None:
 
     wanted = {one.entry: one.case for one in from_entries(log)}
     assert wanted == audit.cases_of(list(wanted))
+
+
+def test_what_was_worked_out_is_kept_until_a_re_mount_comes(log: Log, audit: Audit) -> None:
+    put_back(log, 3)
+    asked = list[int]()
+
+    def made() -> int:
+        asked.append(audit.count(Selection(reading="every")))
+        return asked[-1]
+
+    before = [audit.once("count", made), audit.once("count", made)]
+    record(log, remount(99), now_ms=NOW_MS + 99 * APART_MS)
+
+    assert [3, 3, 4] == [*before, audit.once("count", made)]
+    assert [3, 4] == asked
+
+
+def test_no_more_is_kept_than_so_much(audit: Audit) -> None:
+    found = [audit.once(number, lambda number=number: number) for number in range(3 * MOST_KEPT)]
+
+    assert list(range(3 * MOST_KEPT)) == found
+    assert len(audit._made) <= MOST_KEPT + 1
