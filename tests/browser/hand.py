@@ -6,9 +6,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+from flask import Flask
 from playwright.sync_api import Locator, Page, Response, expect
 
 from bench.words import Words
+from tests.conftest import Tablet
 
 say = Words("en").say
 BUSY = ".htmx-request, .htmx-swapping, .htmx-settling"
@@ -105,4 +107,13 @@ class Hand:
         for digit in pin:
             self.page.locator(f'[data-pin="pin"] [data-pin-key="{digit}"]').tap()
         self.record(self.button("people.who.go"))
+        return self
+
+    def sit(self, app: Flask, initials: str) -> Hand:
+        """Sit somebody down without asking for the PIN, as the cookie of an earlier sign-in does."""
+        tablet = Tablet(app, app.response_class, use_cookies=True).sit(initials)
+        cookie = tablet.get_cookie("tiltbook")
+        assert cookie is not None
+        address = app.config["SETTINGS"].served_at
+        self.page.context.add_cookies([{"name": "tiltbook", "value": cookie.value, "url": address}])
         return self

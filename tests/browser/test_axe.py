@@ -24,7 +24,7 @@ from tests.conftest import Tablet
 
 EVERY_STEP = ("released", "stale")
 ONE_STEP = {"disturbed": "tripod", "corrected": "undercuts", "received in part": "receive"}
-OF_A_CASE = ("recalled", "put back badly first", "contradiction")
+OF_A_CASE = ("put back badly first", "contradiction")
 ASKING = (
     "receive?sheet=arrival", "receive?sheet=teeth&chart=36r", "receive?sheet=wishes&wish=clasp&tooth={t}",
     "receive?sheet=wishes&wish=rest&tooth={t}", "undercuts?tooth={t}&surface=MB", "tilt?disturbed=1",

@@ -20,8 +20,8 @@ from tests.web.surveyedcases import OnBench
 PHOTO_OF_THE_STORY = "404.*/photo/0{64}/"  # the invented story names a photo that was never taken
 
 
-def technician(hand: NewHand, **more: object) -> Hand:
-    return hand(**more).sign_in("TEC", PINS["TEC"])
+def technician(hand: NewHand, bench: OnBench) -> Hand:
+    return hand().sit(bench.app, "TEC")
 
 
 def at(hand: Hand, bench: OnBench, step: str, asked: str = "") -> Hand:
@@ -39,7 +39,7 @@ def test_a_page_left_behind_by_another_tablet_is_refused_in_words_with_all_typed
     hand: NewHand, onbench: OnBench
 ) -> None:
     setting = locked(onbench)
-    mine, other = technician(hand), technician(hand)
+    mine, other = technician(hand, onbench), technician(hand, onbench)
     at(mine, onbench, "undercuts", "?tooth=35&surface=MB&gauge_mm=0.5")
     mine.number("drop_mm", "1.85")
     at(other, onbench, "tilt")
@@ -62,7 +62,7 @@ def test_two_tablets_that_read_one_site_do_not_overwrite_each_other(
     hand: NewHand, onbench: OnBench
 ) -> None:
     locked(onbench)
-    mine, other = technician(hand), technician(hand)
+    mine, other = technician(hand, onbench), technician(hand, onbench)
     for tablet in (mine, other):
         at(tablet, onbench, "undercuts", "?tooth=35&surface=MB&gauge_mm=0.5")
     other.submit_key("contact", "both")
@@ -74,7 +74,9 @@ def test_two_tablets_that_read_one_site_do_not_overwrite_each_other(
 
 def test_a_double_tap_makes_one_entry(hand: NewHand, onbench: OnBench) -> None:
     locked(onbench)
-    tablet = at(technician(hand), onbench, "undercuts", "?tooth=35&surface=MB&gauge_mm=0.5")
+    tablet = at(
+        technician(hand, onbench), onbench, "undercuts", "?tooth=35&surface=MB&gauge_mm=0.5"
+    )
     key = tablet.page.locator('button[name="contact"][value="both"]:visible')
     middle = key.bounding_box()
     assert middle is not None
@@ -87,7 +89,9 @@ def test_a_double_tap_makes_one_entry(hand: NewHand, onbench: OnBench) -> None:
 
 def test_an_entry_is_taken_back_with_one_tap(hand: NewHand, onbench: OnBench) -> None:
     locked(onbench)
-    tablet = at(technician(hand), onbench, "undercuts", "?tooth=35&surface=MB&gauge_mm=0.5")
+    tablet = at(
+        technician(hand, onbench), onbench, "undercuts", "?tooth=35&surface=MB&gauge_mm=0.5"
+    )
     tablet.submit_key("contact", "both")
     tablet.record(tablet.button("recorded.undo"))
 
@@ -101,7 +105,7 @@ def test_a_disturbed_table_stops_the_release_until_the_cast_is_put_back(
 ) -> None:
     watch.expected.append(PHOTO_OF_THE_STORY)
     ready(onbench)
-    tablet = at(technician(hand), onbench, "release")
+    tablet = at(technician(hand, onbench), onbench, "release")
     tablet.open(tablet.page.get_by_role("link", name=say("steppages.disturbed.key")))
     tablet.submit_key("what", "table_moved")
     at(tablet, onbench, "release")
@@ -124,7 +128,7 @@ def test_a_cast_put_back_too_far_off_stays_stopped(
 ) -> None:
     watch.expected.append(PHOTO_OF_THE_STORY)
     ready(onbench)
-    tablet = at(technician(hand), onbench, "release")
+    tablet = at(technician(hand, onbench), onbench, "release")
     tablet.open(tablet.page.get_by_role("link", name=say("steppages.disturbed.key")))
     tablet.submit_key("what", "table_moved")
     tablet.goto(f"/case/{onbench.code}/remount")
@@ -138,7 +142,7 @@ def test_a_cast_put_back_too_far_off_stays_stopped(
 
 def test_a_label_before_the_camera_opens_its_case(hand: NewHand, onbench: OnBench) -> None:
     onbench.say(CaseOpened(CODE, "26-0077", "lower", "master"), case=CODE)
-    tablet = technician(hand).goto("/scan")
+    tablet = technician(hand, onbench).goto("/scan")
     tablet.button("shell.scan.start").tap()
 
     expect(tablet.page).to_have_url(re.compile(f"/case/{CODE}/receive$"), timeout=15_000)
@@ -146,7 +150,7 @@ def test_a_label_before_the_camera_opens_its_case(hand: NewHand, onbench: OnBenc
 
 def test_the_keyboard_alone_records_an_undercut(hand: NewHand, onbench: OnBench) -> None:
     locked(onbench)
-    page = at(technician(hand), onbench, "undercuts").page
+    page = at(technician(hand, onbench), onbench, "undercuts").page
     press = page.keyboard.press
     focus_by_tab(page, "a[data-tooth]")
     press("Home")
@@ -218,7 +222,7 @@ def test_a_setting_taken_elsewhere_leaves_the_release_to_those_who_see_it(
     hand: NewHand, onbench: OnBench
 ) -> None:
     setting = ready(onbench)
-    tablet = at(technician(hand), onbench, "release")
+    tablet = at(technician(hand, onbench), onbench, "release")
     moved_on(onbench, setting)
     tablet.record(tablet.button("releasepage.go"))
 
