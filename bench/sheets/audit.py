@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from reportlab.graphics.shapes import Circle, Drawing, Line, String
+from reportlab.graphics.shapes import Circle, Drawing, Line, Polygon, String
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import KeepTogether, LongTable, SimpleDocTemplate, Spacer, TableStyle
@@ -17,7 +17,8 @@ from bench.sheets.blocks import Table
 
 PAGE_MM, MARGIN_MM = (210.0, 297.0), 14.0
 TEXT_PT, CELL_PT = 9.2, 7.6
-WIDTH = (PAGE_MM[0] - 2 * MARGIN_MM) * mm
+_FRAME_PT = 6.0  # what the page keeps free inside its margins
+WIDTH = (PAGE_MM[0] - 2 * MARGIN_MM) * mm - 2 * _FRAME_PT
 _NAMES_PT, _ROW_PT, _FOOT_PT = 110.0, 15.0, 26.0
 
 Three = tuple[float, float, float]
@@ -68,9 +69,10 @@ def report_pdf(report: Report) -> bytes:
     def foot(canvas: Canvas, page: Any) -> None:
         canvas.setFont(ink.PLAIN, CELL_PT)
         canvas.setFillColor(ink.SOFT)
-        canvas.drawString(MARGIN_MM * mm, MARGIN_MM * mm, ink.latin(report.foot))
+        left = MARGIN_MM * mm + _FRAME_PT
+        canvas.drawString(left, MARGIN_MM * mm, ink.latin(report.foot))
         number = ink.latin(report.page.replace("#", str(page.page)))
-        canvas.drawRightString(MARGIN_MM * mm + WIDTH, MARGIN_MM * mm, number)
+        canvas.drawRightString(left + WIDTH, MARGIN_MM * mm, number)
 
     document.build(list(_story(report)), onFirstPage=foot, onLaterPages=foot)
     return out.getvalue()
@@ -120,7 +122,7 @@ def _table(table: Table) -> Any:
 
 
 def _widths(columns: int) -> list[float]:
-    shares = [1.1, 0.6, *[1.2] * (columns - 2)] if columns > 4 else [1.0] * columns
+    shares = [1.0, 0.85, *[1.2] * (columns - 2)] if columns > 4 else [1.0] * columns
     return [WIDTH * share / sum(shares) for share in shares]
 
 
@@ -132,7 +134,7 @@ def _dots(dots: Dots) -> Any:
     def x(deg: float) -> float:
         return float(_NAMES_PT + (WIDTH - _NAMES_PT - 10) * deg / most)
 
-    for shape in (*_axis(dots, x, most), *_rows(dots.rows, x, high)):
+    for shape in (*_axis(dots, x, most), *_rows(dots, x, high)):
         drawing.add(shape)
     at = x(dots.tolerance_deg)
     drawing.add(
@@ -143,21 +145,29 @@ def _dots(dots: Dots) -> Any:
 
 def _axis(dots: Dots, x: Any, most: float) -> Iterator[Any]:
     yield Line(x(0), _FOOT_PT - 4, x(most), _FOOT_PT - 4, strokeColor=ink.EDGE, strokeWidth=0.6)
-    for deg in (0.0, dots.tolerance_deg / 2, dots.tolerance_deg, round(most, 1)):
-        if deg <= most:
-            yield _text(x(deg), _FOOT_PT - 13, f"{deg:g}°", anchor="middle")
+    step = dots.tolerance_deg * max(0.5, round(most / dots.tolerance_deg / 6))
+    for place in range(int(most / step) + 1):
+        yield _text(x(place * step), _FOOT_PT - 13, f"{place * step:g}°", anchor="middle")
     yield _text(x(0), _FOOT_PT - 23, dots.axis)
 
 
-def _rows(rows: Sequence[tuple[str, Three | None]], x: Any, high: float) -> Iterator[Any]:
-    for place, (name, figures) in enumerate(rows):
+def _rows(dots: Dots, x: Any, high: float) -> Iterator[Any]:
+    for place, (name, figures) in enumerate(dots.rows):
         y = high - _ROW_PT * (place + 0.6)
         yield _text(0, y - 2.5, name, fill=ink.INK)
         if figures:
             low, at, end = (x(deg) for deg in figures)
             yield Line(low, y, end, y, strokeColor=ink.INK, strokeWidth=1)
             yield from (Line(edge, y - 3, edge, y + 3, strokeColor=ink.INK) for edge in (low, end))
-            yield Circle(at, y, 3, fillColor=ink.DONE, strokeColor=ink.WHITE, strokeWidth=0.6)
+            yield _mark(at, y, outside=figures[0] > dots.tolerance_deg)
+
+
+def _mark(x: float, y: float, *, outside: bool) -> Any:
+    """Return a dot, or a hollow lozenge for what is outside: a copier keeps shapes, not colours."""
+    if outside:
+        corners = [x - 4, y, x, y + 4, x + 4, y, x, y - 4]
+        return Polygon(corners, fillColor=ink.WHITE, strokeColor=ink.STOP, strokeWidth=1.3)
+    return Circle(x, y, 3, fillColor=ink.DONE, strokeColor=ink.WHITE, strokeWidth=0.6)
 
 
 def _text(x: float, y: float, text: str, fill: Any = ink.SOFT, anchor: str = "start") -> Any:

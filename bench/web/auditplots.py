@@ -13,9 +13,9 @@ from bench.core.audit.watching import Watched
 from bench.core.tilt import tilt_of
 from bench.web.auditlines import Line
 
-WIDE, LEFT, RIGHT = 420.0, 34.0, 12.0
+WIDE, LEFT, RIGHT = 420.0, 34.0, 20.0
 CHART_HIGH, CHART_TOP, CHART_FOOT = 210.0, 14.0, 22.0
-ROW_HIGH, DOTS_TOP, DOTS_FOOT, NAMES = 30.0, 22.0, 24.0, 92.0
+ROW_HIGH, DOTS_TOP, DOTS_FOOT, NAMES = 30.0, 24.0, 24.0, 104.0
 ROUND = 150.0
 Look = Literal["plain", "before", "beyond"]
 
