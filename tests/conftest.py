@@ -9,6 +9,7 @@ import pytest
 from argon2 import PasswordHasher
 from flask import Flask
 from flask.testing import FlaskClient
+from hypothesis import settings as hypothesis_settings
 from werkzeug.test import TestResponse
 
 from bench.app import create_app
@@ -18,6 +19,10 @@ from bench.core.ids import case_code
 from bench.settings import Settings
 from bench.web.clock import Clock
 from tests.sync.sealing import Device
+
+# How long an example takes says how busy the machine is, not whether the code is right.
+hypothesis_settings.register_profile("bench", deadline=None)
+hypothesis_settings.load_profile("bench")
 
 BROWSER_TESTS = Path(__file__).parent / "browser"
 START_MS = 1_773_043_200_000  # 2026-03-09T08:00:00Z
