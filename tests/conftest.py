@@ -24,7 +24,7 @@ from tests.sync.sealing import Device
 hypothesis_settings.register_profile("bench", deadline=None)
 hypothesis_settings.load_profile("bench")
 
-BROWSER_TESTS = Path(__file__).parent / "browser"
+BROWSER_FOLDER = "browser"
 START_MS = 1_773_043_200_000  # 2026-03-09T08:00:00Z
 PINS = {"SUP": "7294", "TEC": "8351", "REA": "6402"}
 ROLE_OF: dict[str, Role] = {"SUP": "supervisor", "TEC": "technician", "REA": "reader"}
@@ -35,7 +35,7 @@ ROLE_OF: dict[str, Role] = {"SUP": "supervisor", "TEC": "technician", "REA": "re
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Keep the browser tests in one process, so that they never compete with each other."""
     for item in items:
-        if BROWSER_TESTS in item.path.parents:
+        if item.path.parent.name == BROWSER_FOLDER:
             item.add_marker(pytest.mark.xdist_group("browser"))
 
 
