@@ -6,6 +6,7 @@ import { store } from "./store.js";
 import { onChange } from "./sync.js";
 
 const AGAIN_MS = 20_000;
+let onlineOnly = false;
 
 /**
  * @typedef {Awaited<ReturnType<typeof tally>> & {photos: number}} Tally
@@ -25,6 +26,7 @@ export function lines(told, nowMs) {
   if (told.photos) parts.push(counted("strip.photos", told.photos));
   if (told.failed && !told.paused) parts.push(told.words || says("strip.unreached"));
   if (!parts.length) parts.push(says("strip.sent"));
+  if (onlineOnly) parts.push(says("strip.online_only"));
   parts.push(told.contact_ms ? says("strip.contact", { at: clockTime(told.contact_ms) }) : says("strip.no_contact"));
   return parts;
 }
@@ -52,6 +54,12 @@ export function keepStrip() {
   for (const name of ["htmx:afterSettle", "htmx:oobAfterSwap"]) document.addEventListener(name, again);
   setInterval(again, AGAIN_MS);
   again();
+}
+
+/** Say that without a worker no page opens while the bench PC is away: its certificate is not trusted here. */
+export function sayOnlineOnly() {
+  onlineOnly = true;
+  show().catch(troubled);
 }
 
 function troubled() {

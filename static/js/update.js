@@ -2,6 +2,7 @@
 /** A new version is asked for, taken once, and never under a form that is open or typed in. */
 import { isTouched } from "./drafts.js";
 import { says } from "./says.js";
+import { sayOnlineOnly } from "./strip.js";
 
 /**
  * Whether the page may be loaded anew now.
@@ -22,9 +23,9 @@ function now() {
 /** Register the worker and watch for the next one. */
 export async function keepUpdated() {
   const workers = navigator.serviceWorker;
-  if (!workers) return;
+  if (!workers) return sayOnlineOnly();
   const registration = await workers.register("/sw.js", { updateViaCache: "none" }).catch(() => null);
-  if (!registration) return;
+  if (!registration) return sayOnlineOnly();
   let asked = false;
   const look = () => { if (registration.waiting && workers.controller) offer(registration, () => { asked = true; }); };
   registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", look));
