@@ -66,12 +66,17 @@ async function restore(form) {
 }
 
 /**
- * Forget a form's draft: it is recorded.
+ * What forgets a form's draft, to be done in the write that keeps its statement.
  * @param {HTMLFormElement} form
+ * @returns {import("./outbox.js").Op[]}
  */
-export async function recorded(form) {
+export function forgotten(form) {
+  return [["delete", "drafts", keyOf(form)]];
+}
+
+/** Say that what was typed is recorded. */
+export function recorded() {
   touched = false;
-  await store.write([["delete", "drafts", keyOf(form)]]).catch(() => {});
 }
 
 /** @param {Element | Document} root */

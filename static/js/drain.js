@@ -111,10 +111,11 @@ async function taken(here, envelope, answer) {
     await here.store.write([["put", "meta", { name: "refill" }]]);
     return null;
   }
-  if (!stuck) await here.store.write(carriedOut(envelope, result, here.now()), await editsOf(here));
   const failed = stuck ? (await stateOf(here.store)).failed + 1 : 0;
   const { code = "", words = "" } = result.waits ?? {};
-  await note(here, { failed, paused: stuck ? code : "", words: stuck ? words : "", contact_ms: here.now() });
+  const told = { failed, paused: stuck ? code : "", words: stuck ? words : "", contact_ms: here.now() };
+  const ops = stuck ? [] : carriedOut(envelope, result, here.now());
+  await here.store.write([...ops, ["put", "meta", { name: "state", ...told }]], stuck ? undefined : await editsOf(here));
   return stuck ? "again" : null;
 }
 

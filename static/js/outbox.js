@@ -15,20 +15,23 @@ import { entryId, iso } from "./canonical.js";
 
 /**
  * Keep statements durably, one after another; when this returns they survive a power cut.
- * @param {{store: Store, now: () => number, random: (count: number) => Uint8Array}} here
+ * @param {{store: Store, now: () => number, random: (count: number) => Uint8Array, last?: string}} here
+ *   `last` is the id made last, remembered between calls
  * @param {(Omit<Statement, "id" | "at"> & {id?: string})[]} said
+ * @param {Op[]} besides what is done in the same write
  * @returns {Promise<Statement[]>}
  */
-export async function state(here, said) {
+export async function state(here, said, besides = []) {
   const nowMs = here.now();
-  let last = (await here.store.get("meta", "last"))?.id ?? "";
+  let last = here.last ?? (await here.store.get("meta", "last"))?.id ?? "";
   const made = said.map((one) => {
     last = one.id ?? entryId(nowMs, last, here.random(10));
     return { ...one, id: last, at: iso(nowMs) };
   });
   /** @type {Op[]} */
   const rows = made.map((statement) => ["put", "outbox", { id: statement.id, statement, made_at: nowMs }]);
-  await here.store.write([...rows, ["put", "meta", { name: "last", id: last }]]);
+  here.last = last;
+  await here.store.write([...rows, ...besides, ["put", "meta", { name: "last", id: last }]]);
   return made;
 }
 

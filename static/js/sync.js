@@ -12,18 +12,22 @@ import { store } from "./store.js";
 const LOCK = "tiltbook-drain";
 const LOOK_MS = 60_000;
 
+/** @type {{store: typeof store, send: import("./contact.js").Send, now: () => number,
+ *   digestOf: (text: string) => Promise<string>, random: (count: number) => Uint8Array<ArrayBuffer>, last?: string}} */
 export const here = {
   store, send: sender(store), now: () => Date.now(), digestOf,
   random: (/** @type {number} */ count) => crypto.getRandomValues(new Uint8Array(count)),
 };
 
-const channel = globalThis.BroadcastChannel ? new BroadcastChannel("tiltbook") : null;
+const channel = globalThis.document && globalThis.BroadcastChannel ? new BroadcastChannel("tiltbook") : null;
 /** @type {Set<() => void>} */
 const watchers = new Set();
 /** @type {Promise<Outcome> | null} */
 let queued = null;
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let timer;
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let telling;
 
 /**
  * Be told whenever what waits here, or what is known of the bench PC, may have changed; also by another tab.
@@ -33,10 +37,13 @@ export function onChange(watcher) {
   watchers.add(watcher);
 }
 
-/** Tell this tab and the others. */
+/** Tell this tab and the others, once for all that changed in one go. */
 export function changed() {
-  for (const watcher of watchers) watcher();
-  channel?.postMessage("changed");
+  telling ??= setTimeout(() => {
+    telling = undefined;
+    for (const watcher of watchers) watcher();
+    channel?.postMessage("changed");
+  });
 }
 
 /**

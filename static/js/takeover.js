@@ -1,6 +1,6 @@
 // @ts-check
 /** Takes a recording form over: what it states is kept on this tablet first, then sent. */
-import { recorded } from "./drafts.js";
+import { forgotten, recorded } from "./drafts.js";
 import { state, takeOut } from "./outbox.js";
 import { keepPhoto } from "./photoqueue.js";
 import { notDue, refreshOnceSent } from "./refresh.js";
@@ -89,8 +89,8 @@ async function take(form, submitter, stating) {
  * @param {Stating} stating
  */
 async function kept(form, said, stating) {
-  const made = await state(here, said);
-  await recorded(form);
+  const made = await state(here, said, forgotten(form));
+  recorded();
   saySaved(made[0], stating);
   sent(form, made[0]);
 }
