@@ -98,7 +98,7 @@ class Bench:
 
     def sign_in(self, role: str = "technician") -> None:
         """Sit down at the bench as one of the invented people of a role."""
-        initials, pin = _somebody(self.said, role)
+        initials, pin = somebody(self.said, role)
         form = hidden_fields(self.ask(f"/who?initials={initials}")[1].decode())
         status, body, _headers = self.ask("/who", {**form, "initials": initials, "pin": pin})
         if status not in (302, 303):
@@ -122,7 +122,7 @@ def hidden_fields(page: str) -> dict[str, str]:
     return found
 
 
-def _somebody(said: str, role: str) -> tuple[str, str]:
+def somebody(said: str, role: str) -> tuple[str, str]:
     for line in said.splitlines():
         found = re.search(r"\b([A-Z]{2,4}[0-9]?)\b.*" + role + r".*?\b(\d{4,8})\b", line)
         if found:
