@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { takeOut, tally, waiting } from "../../static/js/outbox.js";
+import { repair, takeOut, tally, waiting } from "../../static/js/outbox.js";
 import { Bench, Network } from "./standin.mjs";
 import { Tablet } from "./tablet.mjs";
 
@@ -68,6 +68,25 @@ test("undo and sealing at the same moment never both win", async () => {
     const [out] = await Promise.all([takeOut(tablet.store, said.id), tablet.drain()]);
     const sent = bench.log.some((one) => one.id === said.id);
     assert.notEqual(out, sent);
+  }
+});
+
+test("a statement put right while others are being sealed is not passed over", async () => {
+  for (let turns = 0; turns < 40; turns += 1) {
+    const { bench, tablet } = scene();
+    const made = [await tablet.say("a"), await tablet.say("b", { person: "GONE" }), await tablet.say("c")];
+    bench.refuses = (entry) => (entry.person === "GONE" || entry.body.remark === "a" ? "not_allowed" : "");
+    await tablet.drain();
+    bench.refuses = () => "";
+    await repair(tablet.here, made[0].id, {});
+    made.push(await tablet.say("d"));
+    const draining = tablet.drain();
+    for (let n = 0; n < turns; n += 1) await Promise.resolve();
+    await repair(tablet.here, made[1].id, { person: "TEC" });
+    await draining;
+    await tablet.drain();
+
+    assert.deepEqual(bench.log.map((one) => one.id).sort(), made.map((one) => one.id).sort(), `after ${turns} turns`);
   }
 });
 
