@@ -47,13 +47,15 @@ export async function drain(here) {
     if (envelope === "none") return finished(here);
     if (envelope === "unreached") return "again";
     if (envelope === "edited") continue;
-    const answer = await push(here, envelope.entries.map((one) => one.text));
+    // The next one is sealed in memory while this one travels, and kept together with its receipts.
+    const [answer, next] = await Promise.all([
+      push(here, envelope.entries.map((one) => one.text)), ahead(here, envelope, most).catch(() => null)]);
     if (answer.status === 413 && envelope.entries.length > 1) {
       most = Math.ceil(envelope.entries.length / 2);
       await reopened(here, envelope);
       continue;
     }
-    const outcome = await taken(here, envelope, answer);
+    const outcome = await taken(here, envelope, answer, next);
     if (outcome) return outcome;
   }
   return failedWith(here, { status: 0, json: null });
@@ -76,12 +78,35 @@ async function ready(here, most) {
   const { device } = await here.store.get("meta", "device");
   const head = (await here.store.get("meta", "head")) ?? { seq: 0, digest: "" };
   const envelope = await sealed(rows, device, { seq: head.seq, digest: head.digest }, here.digestOf, most);
+  return await here.store.write(closing(envelope), edits) ? envelope : "edited";
+}
+
+/**
+ * The writes that move statements from the outbox into a sealed envelope.
+ * @param {Envelope} envelope
+ * @returns {import("./outbox.js").Op[]}
+ */
+function closing(envelope) {
   const last = envelope.entries[envelope.entries.length - 1];
-  const kept = await here.store.write([
+  return [
     ["put", "envelopes", envelope], ["deleteRange", "outbox", envelope.entries[0].n, last.n],
     ["put", "meta", { name: "head", seq: last.seq, digest: last.digest }],
-  ], edits);
-  return kept ? envelope : "edited";
+  ];
+}
+
+/**
+ * The envelope after this one, should the bench PC take all of it; nothing is kept of it yet.
+ * @param {Here} here
+ * @param {Envelope} envelope
+ * @param {number} most
+ */
+async function ahead(here, envelope, most) {
+  const edits = await editsOf(here);
+  const rows = await here.store.first("outbox", most);
+  if (!rows.length) return null;
+  const { device } = await here.store.get("meta", "device");
+  const { seq, digest } = envelope.entries[envelope.entries.length - 1];
+  return { edits, envelope: await sealed(rows, device, { seq, digest }, here.digestOf, most) };
 }
 
 /** @param {Here} here */
@@ -97,9 +122,10 @@ async function reached(here) {
  * @param {Here} here
  * @param {Envelope} envelope
  * @param {Answer} answer
+ * @param {Awaited<ReturnType<typeof ahead>>} next
  * @returns {Promise<Outcome | null>} null to go on
  */
-async function taken(here, envelope, answer) {
+async function taken(here, envelope, answer, next) {
   if (answer.status === 409 && answer.json?.code === "other_epoch") {
     await newEpoch(here, answer.json);
     return null;
@@ -114,8 +140,11 @@ async function taken(here, envelope, answer) {
   const failed = stuck ? (await stateOf(here.store)).failed + 1 : 0;
   const { code = "", words = "" } = result.waits ?? {};
   const told = { failed, paused: stuck ? code : "", words: stuck ? words : "", contact_ms: here.now() };
-  const ops = stuck ? [] : carriedOut(envelope, result, here.now());
-  await here.store.write([...ops, ["put", "meta", { name: "state", ...told }]], stuck ? undefined : await editsOf(here));
+  /** @type {import("./outbox.js").Op[]} */
+  const ops = [...(stuck ? [] : carriedOut(envelope, result, here.now())), ["put", "meta", { name: "state", ...told }]];
+  const whole = next && result.received.length === envelope.entries.length;
+  if (whole && await here.store.write([...ops, ...closing(next.envelope)], next.edits)) return null;
+  await here.store.write(ops, stuck ? undefined : await editsOf(here));
   return stuck ? "again" : null;
 }
 
