@@ -46,7 +46,8 @@ class Seats:
         """Return whose seat it is unless it is idle for too long; `used` counts as being there."""
         with self._lock:
             seat = self._taken.get(seat_id)
-            if seat is None or not 0 <= now_ms - seat.seen_ms <= idle_ms:
+            # Of two requests at once the one that looked at the clock first may come here second.
+            if seat is None or abs(now_ms - seat.seen_ms) > idle_ms:
                 self._taken.pop(seat_id, None)
                 return None
             seat.seen_ms = now_ms if used else seat.seen_ms
