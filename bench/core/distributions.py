@@ -12,6 +12,7 @@ from functools import lru_cache
 from math import copysign, erfc, exp, inf, isnan, lgamma, log, log1p, pi, sqrt
 from statistics import NormalDist
 
+_SMALLEST = 1e-290
 _TINY = 1e-300
 _CLOSE = 1e-16
 _STEPS = 20_000
@@ -177,6 +178,8 @@ def _not_zero(value: float) -> float:
 
 def _beta_front(a: float, b: float, x: float, y: float) -> float:
     """Return x^a y^b / B(a, b) without the cancellation of large logarithms (Loader 2000)."""
+    if min(x, y) < _SMALLEST:  # n * x would lose its digits or all of itself
+        return exp(a * log(x) + b * log(y) + lgamma(a + b) - lgamma(a) - lgamma(b))
     n = a + b
     deviance = _deviance(a, n * x) + _deviance(b, n * y)
     return exp(_rest(n) - _rest(a) - _rest(b) - deviance) * sqrt(a * b / (2 * pi * n))

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import gamma, sqrt
 from random import Random
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -95,6 +95,7 @@ def test_turning_a_ratio_over_swaps_its_sides(value: float, df1: float, df2: flo
     assert pytest.approx(f_tail(value, df1, df2), abs=1e-12) == f_below(1 / value, df2, df1)
 
 
+@example(0.25, 0.25, 5e-324)
 @given(st.floats(0.2, 300), st.floats(0.2, 300), st.floats(0, 1))
 def test_both_parts_of_the_beta_function_make_one(a: float, b: float, x: float) -> None:
     below, above = beta_parts(a, b, x, 1 - x)
@@ -109,3 +110,11 @@ def test_a_chance_that_is_none_is_refused(chance: float) -> None:
         normal_quantile(chance)
     with pytest.raises(ValueError, match="between 0 and 1"):
         t_quantile(chance, 5)
+
+
+@pytest.mark.parametrize("x", [1e-300, 1e-291, 1e-289, 1e-250])
+def test_next_to_nothing_the_beta_function_is_its_first_term(x: float) -> None:
+    # I_x(a, b) = x^a / (a B(a, b)) (1 + O(x)): DLMF 8.17.7.
+    first = x**0.25 / (0.25 * gamma(0.25) ** 2 / gamma(0.5))
+
+    assert pytest.approx(first, rel=1e-11) == beta_parts(0.25, 0.25, x, 1.0)[0]
