@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Generic, TypeVar, cast
+from typing import Any, Generic, TypeVar
 
 from bench.core.bounds import BadEntry
 from bench.core.claims import Claim, stated_by
@@ -210,13 +210,16 @@ class Case:
         at = (None, self._here)
         return tuple(c for c in found if c.setting in at or c.claim == ("settings",))
 
-    def readings(self, kind: type[T]) -> dict[Claim, Reading[T]]:
+    def readings(self, kind: type[T]) -> Mapping[Claim, Reading[T]]:
         """Return what counts for each claim that findings of a kind make: current before stale, new before old."""
-        return {
-            claim: cast("Reading[T]", reading)
-            for claim, reading in self.counting.items()
-            if isinstance(reading.body, kind)
-        }
+        return self._counting_by_kind.get(kind, {})
+
+    @cached_property
+    def _counting_by_kind(self) -> Mapping[type, Mapping[Claim, Reading[Any]]]:
+        kinds: defaultdict[type, dict[Claim, Reading[Any]]] = defaultdict(dict)
+        for claim, reading in self.counting.items():
+            kinds[type(reading.body)][claim] = reading
+        return kinds
 
     @cached_property
     def counting(self) -> Mapping[Claim, Reading[object]]:
