@@ -20,6 +20,8 @@ from bench.store.log import Log
 from bench.store.open import Store, open_store
 
 START_S = 60
+# sqlite-utils imports pandas where it is installed: here, for the tests, and on no bench PC.
+AS_INSTALLED = "import runpy, sys; sys.modules['pandas'] = None; runpy.run_module('bench', run_name='__main__')"
 
 
 @dataclass
@@ -67,7 +69,7 @@ class Bench:
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             port: int = probe.getsockname()[1]
-        command = [sys.executable, "-m", "bench", "serve", "--data", str(self.folder)]
+        command = [sys.executable, "-c", AS_INSTALLED, "serve", "--data", str(self.folder)]
         self.process = subprocess.Popen([*command, "--port", str(port)], stdout=subprocess.DEVNULL)
         _await(port)
         return port
