@@ -176,7 +176,7 @@ def _tripod(draw: st.DrawFn) -> TripodMarked:
     bc = round(longest * draw(numbers(0.8, 1)), 4)
     return TripodMarked(
         ab, ac, bc, draw(st.sampled_from(v.SENSES)), *(draw(st.booleans()) for _ in range(4)),
-        draw(maybe(numbers(0, 200))), draw(words()),
+        draw(maybe(numbers(0, 200))), draw(words()), draw(words(16)),
     )  # fmt: skip
 
 
@@ -197,7 +197,7 @@ def _remounted(draw: st.DrawFn) -> Remounted:
         method, ap_deg, lat_deg, total, draw(numbers(0.05, 10)),
         tuple(draw(st.lists(numbers(-50, 50), min_size=3 if tripod else 0, max_size=5))),
         draw(ids if tripod else maybe(ids)), draw(words(16)),
-        draw(st.sampled_from(v.SECOND_CHECKS)), draw(_some(ids)),
+        draw(st.sampled_from(v.SECOND_CHECKS)), draw(_some(ids)), draw(words(16)),
     )  # fmt: skip
 
 
@@ -259,10 +259,10 @@ BODY_OF: dict[type, st.SearchStrategy[Body]] = {
     ),
     InterferenceNoted: _interference(),
     InterferencesLooked: st.just(InterferencesLooked()),
-    SurveyLinesDrawn: st.builds(SurveyLinesDrawn, _some(_line_sites, least=1), st.booleans()),
+    SurveyLinesDrawn: st.builds(SurveyLinesDrawn, _some(_line_sites, least=1), st.booleans(), words(16)),
     TripodMarked: _tripod(),
     FourthMarkMade: st.builds(
-        FourthMarkMade, ids, numbers(3, 120), numbers(3, 120), numbers(3, 120)
+        FourthMarkMade, ids, numbers(3, 120), numbers(3, 120), numbers(3, 120), words(16)
     ),
     TableDescribed: st.builds(
         TableDescribed, tags, words(80), words(80), words(80), words(80)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Literal
@@ -15,8 +15,8 @@ from bench.core.policy import Policy
 State = Literal["retired", "failed", "never", "overdue", "soon", "sound"]
 DUE: tuple[State, ...] = ("failed", "overdue", "never", "soon")
 SOON_DAYS = 14
-# The fields by which a body names an instrument; the change that made the table of uses reads the same.
-NAMED_IN = ("tag", "gauge", "surveyor", "table", "instrument")
+# The fields by which a body names an instrument; the changes that filled the table of uses read the same.
+NAMED_IN = ("tag", "gauge", "surveyor", "table", "instrument", "caliper", "sleeve")
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,15 +90,9 @@ def doubts_of(instrument: Instrument) -> tuple[Doubt, ...]:
     return tuple(reversed(found))
 
 
-def doubtful(doubt: Doubt, entries: Iterable[Entry]) -> tuple[Entry, ...]:
-    """Return the entries of cases that were made with the instrument in a doubtful time."""
-    return tuple(
-        entry
-        for entry in entries
-        if entry.case is not None
-        and doubt.since < entry.at
-        and (not doubt.until or entry.at < doubt.until)
-    )
+def good_since(instrument: Instrument) -> str:
+    """Return when an instrument was last checked and good (ISO 8601), '' for never."""
+    return max((check.at for check in instrument.checks if _passed(check)), default="")
 
 
 def named_by(body: Body) -> frozenset[str]:

@@ -30,6 +30,7 @@ ROLES: dict[str, Role] = {
 }
 GAUGES = {0.25: "G25-1", 0.5: "G50-1", 0.75: "G75-1"}
 FAILED_GAUGE, OVERDUE_GAUGE = "G25-2", "G75-1"
+CALIPER, SLEEVE = "CAL-1", "SL-1"
 TABLE, TABLE_WITHOUT_SCALE = "T1", "T2"
 SURVEYORS = ("S1", "S2")
 
@@ -49,8 +50,8 @@ def _instruments() -> tuple[InstrumentAdded, ...]:
         InstrumentAdded(TABLE, "table", resolution_deg=0.5, has_scale=True),
         InstrumentAdded(TABLE_WITHOUT_SCALE, "table"),
         InstrumentAdded("INC-1", "inclinometer", resolution_deg=0.1, has_scale=True),
-        InstrumentAdded("CAL-1", "caliper"),
-        InstrumentAdded("SL-1", "sleeve"),
+        InstrumentAdded(CALIPER, "caliper"),
+        InstrumentAdded(SLEEVE, "sleeve"),
         InstrumentAdded("G25-1", "gauge", 0.25),
         InstrumentAdded(FAILED_GAUGE, "gauge", 0.25),
         InstrumentAdded("G50-1", "gauge", 0.5),
@@ -80,9 +81,9 @@ def said_of_the_lab() -> tuple[Stated, ...]:
         (12, FiguresLookedAt(), ""),
         (12, SignalAcknowledged("demo"), "looked at, the table was oiled"),
         (15, PersonChanged("PN", "technician", False), ""),
-        (45, InstrumentRetired("CAL-1"), ""),
-        (40, InstrumentReturned("CAL-1", "Jaws ground"), ""),
-        (39, InstrumentChecked("CAL-1", True, 40.01, 40.0, "mm", "Gauge block"), ""),
+        (45, InstrumentRetired(CALIPER), ""),
+        (40, InstrumentReturned(CALIPER, "Jaws ground"), ""),
+        (39, InstrumentChecked(CALIPER, True, 40.01, 40.0, "mm", "Gauge block"), ""),
     ]
     return tuple(sorted((*people, *tools, *checks, *other), key=lambda one: -one[0]))
 

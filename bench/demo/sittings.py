@@ -35,7 +35,7 @@ from bench.core.rules.records import triangle_of
 from bench.core.surfaces import Site
 from bench.core.teeth import side_of
 from bench.core.tilt import Tilt, total_deg
-from bench.demo.people import GAUGES, SURVEYORS, TABLE, TABLE_WITHOUT_SCALE
+from bench.demo.people import CALIPER, GAUGES, SLEEVE, SURVEYORS, TABLE, TABLE_WITHOUT_SCALE
 from bench.demo.photos import BASE_URL
 from bench.demo.walk import DAY_MS, Walk
 from bench.pictures.label import LabelFacts
@@ -182,7 +182,7 @@ def _lines(walk: Walk, side: str, without: tuple[int, ...] = ()) -> None:
     sites = [s.text for s in walk.survey.line_sites if side_of(s.tooth) == side]
     drawn = tuple(text for text in sites if int(text[:2]) not in without)
     if drawn:
-        walk.say(SurveyLinesDrawn(drawn, True))
+        walk.say(SurveyLinesDrawn(drawn, True, SLEEVE))
 
 
 def lines_but_one_tooth(walk: Walk) -> None:
@@ -203,11 +203,13 @@ def tripod_without_photo(walk: Walk) -> Entry:
     d_ab, d_ac, d_bc = (round(walk.random.uniform(34.0, 44.0), 1) for _ in range(3))
     sense = walk.random.choice(("clockwise", "anticlockwise"))
     height_mm = round(walk.random.uniform(40.0, 60.0), 1)
-    marked = walk.say(TripodMarked(d_ab, d_ac, d_bc, sense, True, True, True, True, height_mm))
+    marked = walk.say(
+        TripodMarked(d_ab, d_ac, d_bc, sense, True, True, True, True, height_mm, "", CALIPER)
+    )
     if walk.number.endswith("3"):
         # D lies across BC from A, so that the four make a parallelogram.
         d_ad = sqrt(2 * d_ab**2 + 2 * d_ac**2 - d_bc**2)
-        walk.say(FourthMarkMade(marked.id, round(d_ad, 2), d_ac, d_ab))
+        walk.say(FourthMarkMade(marked.id, round(d_ad, 2), d_ac, d_ab, CALIPER))
     return marked
 
 

@@ -51,7 +51,7 @@ SELECT DISTINCT named.value, e.at, e.position FROM entries AS e, json_each(
     CASE WHEN json_valid(CAST(e.bytes AS TEXT)) THEN CAST(e.bytes AS TEXT) ELSE '{}' END, '$.body'
 ) AS named
 WHERE named.type = 'text' AND named.value <> ''
-    AND named.key IN ('tag', 'gauge', 'surveyor', 'table', 'instrument')
+    AND named.key IN ('tag', 'gauge', 'surveyor', 'table', 'instrument', 'caliper', 'sleeve')
 """
 _USES = "SELECT tag, at, position FROM instrument_uses"
 _COUNTED = "SELECT state, step, count(*) FROM case_summaries GROUP BY state, step ORDER BY 1, 2"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from bench.core.bounds import BadEntry
@@ -58,6 +58,19 @@ _TOLD = (
 )
 _BY_PERSON = "entries WHERE person = ? AND at >= ? AND at < ?"
 _WITH_TAG = "instrument_uses WHERE tag = ? AND at >= ? AND at < ?"
+
+# A finding need not name what the cast lay on: every case that names it, and went on since, is looked at.
+_CASES_WITH = (
+    "SELECT e.case_code FROM instrument_uses AS used JOIN entries AS e ON e.position = used.position "
+    "JOIN case_summaries AS told ON told.code = e.case_code "
+    "WHERE used.tag = ? AND used.at < ? AND told.touched_at > ? "
+    "GROUP BY e.case_code ORDER BY max(told.touched_at) DESC LIMIT ?"
+)
+_NAMED_LAST = (
+    "SELECT max(at) FROM (SELECT used.at, e.person FROM instrument_uses AS used "
+    "JOIN entries AS e ON e.position = used.position WHERE used.tag = ? "
+    "AND e.case_code IS NOT NULL ORDER BY used.at DESC LIMIT 50) WHERE person = ?"
+)
 
 Row = tuple[int, str, bytes]
 
@@ -125,6 +138,23 @@ class Reading:
     def made_with(self, tag: str, since: str, until: str, limit: int = 50, offset: int = 0) -> Page:
         """Return what names an instrument, from one time up to before another, newest first."""
         return self._told(_WITH_TAG, (tag, since, until), limit, offset)
+
+    def cases_with(self, tag: str, since: str, until: str, most: int) -> tuple[str, ...]:
+        """Return the cases that name an instrument before one time and were touched after another.
+
+        Those touched last come first.
+        """
+        rows = self.store.db.conn.execute(_CASES_WITH, (tag, until, since, most))
+        return tuple(row[0] for row in rows)
+
+    def last_named(self, tags: Iterable[str], person: str) -> str:
+        """Return the instrument that a person named last in a case, '' for none of their newest uses."""
+        conn = self.store.db.conn
+        asked = (
+            (conn.execute(_NAMED_LAST, (tag, person)).fetchone()[0] or "", tag) for tag in tags
+        )
+        at, tag = max(asked, default=("", ""))
+        return tag if at else ""
 
     def _told(self, where: str, params: tuple[str, ...], limit: int, offset: int) -> Page:
         count = self.store.db.conn.execute(f"SELECT count(*) FROM {where}", params).fetchone()[0]

@@ -57,6 +57,7 @@ from bench.web.record import record, stamps
 from bench.web.recording import faults_of
 from bench.web.roles import RANK, least
 from bench.web.step_tripod import Shown, shown
+from bench.web.stepforms import FieldsSeen
 from bench.web.steps import UNDO_MS, StepPage
 from bench.words.wording import tilt_in_words
 
@@ -184,9 +185,9 @@ class RemountView:
         return precision_in_words(self.page, self.method)
 
     @property
-    def surveyors(self) -> list[tuple[str, str]]:
-        """The lab's surveyors as keys."""
-        return [(one.tag, one.tag) for one in self.page.lab.in_service("surveyor")]
+    def fields(self) -> FieldsSeen:
+        """What was typed, as the controls of a step ask for it."""
+        return FieldsSeen(self.typed, self.words)
 
     @property
     def second_checks(self) -> list[tuple[str, str]]:
@@ -332,8 +333,12 @@ def _body(view: RemountView) -> Remounted:
         heights_mm=tuple(_numbers(form, view.heights)) if by_marks else (),
         tripod=view.reading.entry.id if by_marks and view.reading else None,
         surveyor=form.get("surveyor", "").strip(), second_check=form.get("second_check") or "none",
-        settles=_settles(view, off, tolerance_deg),
+        settles=_settles(view, off, tolerance_deg), instrument=_angles_read_with(view),
     )  # fmt: skip
+
+
+def _angles_read_with(view: RemountView) -> str:
+    return request.form.get("instrument", "").strip() if view.method == "inclinometer" else ""
 
 
 def _settles(view: RemountView, off: Off, tolerance_deg: float) -> tuple[str, ...]:

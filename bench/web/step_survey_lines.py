@@ -114,7 +114,9 @@ class SurveyLinesView:
         said = [
             {
                 "kind": "survey_lines_drawn", "reason": speech.say("surveylines.kept"),
-                "body": {"sites": one.sites, "lead_at_gingival": one.lead_at_gingival},
+                "body": {
+                    "sites": one.sites, "lead_at_gingival": one.lead_at_gingival, "sleeve": one.sleeve,
+                },
             }
             for one in kept
         ]  # fmt: skip
@@ -212,7 +214,7 @@ def _statements(case: Case) -> list[Statement]:
     ids = form.getlist("kept_id")
     return [first, *(
         Statement(one, case.code, said.setting, (), speech.say("surveylines.kept"), key or None)
-        for one, key in zip(kept, [*ids, "", ""], strict=False)
+        for one, key in zip(kept, [*ids, *[""] * len(kept)], strict=False)
     )]  # fmt: skip
 
 
@@ -229,7 +231,8 @@ def _body() -> SurveyLinesDrawn:
         faults["sure"] = ("missing", {})
     if faults:
         raise FormRefused(faults)
-    return SurveyLinesDrawn(tuple(form.getlist("sites")), lead == "yes")
+    sleeve = form.get("sleeve", "").strip()
+    return SurveyLinesDrawn(tuple(form.getlist("sites")), lead == "yes", sleeve)
 
 
 def standing_of(lines: Lines, sites: Iterable[str]) -> tuple[str, ...]:
@@ -242,10 +245,11 @@ def standing_of(lines: Lines, sites: Iterable[str]) -> tuple[str, ...]:
 def kept_lines(
     case: Case, superseded: Iterable[str], sites: Iterable[str]
 ) -> tuple[SurveyLinesDrawn, ...]:
-    """Return what a superseded entry says of other lines: it is said again, by how the lead was set."""
+    """Return what a superseded entry says of other lines: it is said again, by lead and sleeve."""
     gone, again = set(superseded), set(sites)
-    rest: dict[bool, list[str]] = {}
+    rest: dict[tuple[bool, str], list[str]] = {}
     for claim, reading in case.readings(SurveyLinesDrawn).items():
         if reading.current and gone.intersection(reading.seen) and claim[1] not in again:
-            rest.setdefault(reading.body.lead_at_gingival, []).append(str(claim[1]))
-    return tuple(SurveyLinesDrawn(tuple(texts), lead) for lead, texts in rest.items())
+            drawn = (reading.body.lead_at_gingival, reading.body.sleeve)
+            rest.setdefault(drawn, []).append(str(claim[1]))
+    return tuple(SurveyLinesDrawn(tuple(texts), *drawn) for drawn, texts in rest.items())

@@ -111,6 +111,11 @@ class TripodView:
         return fourth_of(self.page.survey)
 
     @property
+    def caliper(self) -> str:
+        """The caliper that the distances that stand were measured with, '' for none named."""
+        return self.reading.body.caliper if self.reading else ""
+
+    @property
     def photos(self) -> tuple[PhotoKept, ...]:
         """The photos of the tripod that counts, newest first."""
         return tripod_photos(self.page.survey)[::-1]

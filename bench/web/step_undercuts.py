@@ -21,7 +21,7 @@ from bench.web.archmap import MapPicture
 from bench.web.castmap import picture_of, state_of_reading, surface_of, tooth_of, undercut_badge
 from bench.web.forms import number_from
 from bench.web.predictions import found_in_words
-from bench.web.stepforms import standing_on
+from bench.web.stepforms import last_tool, standing_on
 from bench.web.steps import StepPage, renders
 
 
@@ -105,12 +105,15 @@ class Gauging:
 
     @property
     def tag(self) -> str | None:
-        """The tag of the gauge: the only one of its size, else the one last read with, else none yet."""
+        """The tag of the gauge: the only one of its size, else the one last read with, else none yet.
+
+        Last read with on this case, or else by the person signed in on any.
+        """
         tags = [one.tag for one in self.gauges]
         if len(tags) == 1:
             return tags[0]
         used = [said.body.gauge for said in self.page.case.said(UndercutRead)]
-        return next((tag for tag in reversed(used) if tag in tags), None)
+        return next((tag for tag in reversed(used) if tag in tags), last_tool(self.gauges) or None)
 
     def at(self, **asked: Any) -> str:
         """Return the address of this step with something asked for; the gauge stays in the chuck."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from flask import Blueprint, request
@@ -10,8 +10,10 @@ from flask import Blueprint, request
 from bench.core.case import Case
 from bench.core.claims import Claim, stated_by
 from bench.core.entries import FINDINGS, Confirmed, Entry
+from bench.core.instruments import standing_of
 from bench.core.lab import Instrument
-from bench.web import speech
+from bench.store.log import iso
+from bench.web import book, clock, seats, speech
 from bench.web.steps import StepPage
 
 blueprint = Blueprint("stepforms", __name__)
@@ -35,6 +37,22 @@ class FormSeen:
     def error(self, field: str) -> str | None:
         """Return the words of the fault of a field of this form, or None."""
         return self.page.error(field) if self.refused else None
+
+
+@dataclass(frozen=True)
+class FieldsSeen:
+    """The fields of a page that has one form: what was typed and the words of what is at fault."""
+
+    values: Mapping[str, str]
+    words: Mapping[str, str]
+
+    def typed(self, field: str, otherwise: object = None) -> object:
+        """Return what was typed into a field, or else the other value."""
+        return self.values.get(field, otherwise)
+
+    def error(self, field: str) -> str | None:
+        """Return the words of the fault of a field, or None."""
+        return self.words.get(field)
 
 
 @blueprint.app_template_global()
@@ -69,9 +87,21 @@ def choices_of(field: str, values: Iterable[str]) -> list[tuple[str, str]]:
 
 
 @blueprint.app_template_global()
-def instrument_keys(known: Iterable[Instrument]) -> list[tuple[str, str]]:
-    """Return instruments as keys show them."""
-    return [(one.tag, one.tag) for one in known]
+def instrument_keys(known: Iterable[Instrument]) -> list[tuple[str, str, str]]:
+    """Return instruments as keys show them: one whose check failed or is overdue says so."""
+    return [(one.tag, one.tag, _warning(one)) for one in known]
+
+
+def _warning(one: Instrument) -> str:
+    state = standing_of(one, book.lab().policy, iso(clock.now_ms())).state
+    return speech.say(f"steppages.instrument.{state}") if state in ("failed", "overdue") else ""
+
+
+@blueprint.app_template_global()
+def last_tool(known: Iterable[Instrument]) -> str:
+    """Return which of some instruments the person signed in named last, '' for none."""
+    person = seats.person()
+    return book.log().last_named((one.tag for one in known), person.initials) if person else ""
 
 
 @blueprint.app_template_global()

@@ -11,8 +11,9 @@ from itertools import groupby
 from flask import Blueprint, Response, abort, make_response, render_template, request, url_for
 
 from bench.core.entries import CaseOpened, Entry
-from bench.core.instruments import Doubt, doubtful, doubts_of, standing_of
+from bench.core.instruments import Doubt, doubts_of, good_since, standing_of
 from bench.core.lab import Instrument
+from bench.core.madewith import By, Use, doubtful, uses_between, uses_in
 from bench.store.reading import Page
 from bench.web import book, seats, telling
 from bench.web.instruments import MARKS, now
@@ -22,7 +23,7 @@ from bench.words.wording import entry_in_words, fate_in_words
 blueprint = Blueprint("trails", __name__)
 
 PAGE_ENTRIES = 40
-MOST_DOUBTFUL = 2000
+MOST_DOUBTFUL, MOST_CASES = 2000, 400
 _ALWAYS = ("", "~")
 _LAST_PAGE = 100_000
 
@@ -46,6 +47,14 @@ class Told:
     words: str
     fate: str
     number: str
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """One entry that an instrument is behind, as told, and how the instrument comes in."""
+
+    told: Told
+    by: By
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +102,8 @@ def instrument(tag: str) -> Response:
         "desk/instrument.html", shown=found, period=period, known=known, marks=MARKS,
         address=url_for("trails.instrument", tag=tag), doubts=tuple(_doubts(known)),
         standing=standing_of(known, book.lab().policy, now()), tell=telling,
+        good_since=good_since(known),
+        since_good=_since_good(known) if request.args.get("made") == "since" else None,
     )  # fmt: skip
     return make_response(page)
 
@@ -152,7 +163,23 @@ def told(entry: Entry) -> Told:
     )
 
 
-def _doubts(known: Instrument) -> Iterator[tuple[Doubt, tuple[Told, ...]]]:
+def _doubts(known: Instrument) -> Iterator[tuple[Doubt, tuple[Used, ...]]]:
     for doubt in doubts_of(known):
-        page = book.log().made_with(known.tag, doubt.since, doubt.until or "~", MOST_DOUBTFUL)
-        yield doubt, tuple(told(entry) for entry in doubtful(doubt, page.entries))
+        found = _uses(known.tag, doubt.since, doubt.until)
+        yield doubt, _as_told(doubtful(doubt, found, known.tag))
+
+
+def _since_good(known: Instrument) -> tuple[Used, ...]:
+    since = good_since(known)
+    return _as_told(uses_between(_uses(known.tag, since, ""), known.tag, since, ""))
+
+
+def _uses(tag: str, since: str, until: str) -> Iterator[Use]:
+    for code in book.log().cases_with(tag, since, until or "~", MOST_CASES):
+        yield from uses_in(book.log().case(code))
+
+
+def _as_told(uses: tuple[Use, ...]) -> tuple[Used, ...]:
+    """Return uses as told, the newest first; the table of uses tells no more than a page can hold."""
+    newest = sorted(uses, key=lambda use: (use.entry.at, use.entry.id), reverse=True)
+    return tuple(Used(told(use.entry), use.by) for use in newest[:MOST_DOUBTFUL])

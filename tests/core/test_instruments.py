@@ -17,15 +17,13 @@ from bench.core.entries import (
     InstrumentRetired,
     InstrumentReturned,
     UncertaintyStated,
-    UndercutRead,
     Unknown,
     kind_of,
 )
 from bench.core.entries.vocabulary import INSTRUMENTS
-from bench.core.ids import case_code, entry_id
+from bench.core.ids import entry_id
 from bench.core.instruments import (
     check_days,
-    doubtful,
     doubts_of,
     due_list,
     named_by,
@@ -114,19 +112,6 @@ def test_without_a_good_check_before_everything_is_in_doubt() -> None:
     (found,) = doubts_of(gauge((30, False)))
 
     assert ("", "") == (found.since, found.until)
-
-
-def test_exactly_what_was_read_since_the_last_good_check_is_doubtful() -> None:
-    code = case_code(1)
-    reads = [
-        said(day, UndercutRead(34, "MB", 0.25, "both", gauge="G1"), case=code, setting=None)
-        for day in (19, 20, 21, 29, 31, 39, 41)
-    ]
-    (doubt,) = doubts_of(gauge((20, True), (30, False), (40, True)))
-
-    found = doubtful(doubt, [*reads, said(25, InstrumentChecked("G1", True))])
-
-    assert [at(21), at(29), at(31), at(39)] == [entry.at for entry in found]
 
 
 @given(st.lists(st.tuples(st.integers(1, 300), st.booleans()), unique_by=lambda one: one[0]))

@@ -16,6 +16,7 @@ from bench.core.entries import (
     HoldSet,
     InstrumentAdded,
     Mounted,
+    SurveyLinesDrawn,
     UndercutRead,
     Withdrawn,
     kind_of,
@@ -94,6 +95,43 @@ def test_a_logbook_of_before_gets_the_same_table_by_the_change(log: Log) -> None
     conn.execute(next(sql for sql in statements_of("0004_trails") if sql.startswith("INSERT")))
 
     assert before == conn.execute("SELECT * FROM instrument_uses").fetchall() != []
+
+
+def test_calipers_and_sleeves_of_a_logbook_of_before_are_found_by_a_later_change(log: Log) -> None:
+    zero = record(log, *opening())[-1]
+    drawn = SurveyLinesDrawn(("34B",), True, "SL1")
+    record(log, Draft(drawn, "AB", CODE, zero.id), now_ms=NOW_MS + 1)
+    conn = log.store.db.conn
+    before = conn.execute("SELECT * FROM instrument_uses").fetchall()
+
+    conn.execute("DELETE FROM instrument_uses WHERE tag = 'SL1'")
+    conn.execute(next(iter(statements_of("0006_calipers"))))
+
+    assert before == conn.execute("SELECT * FROM instrument_uses").fetchall()
+    assert "SL1" in [tag for tag, *_ in before]
+
+
+def test_the_instrument_named_last_by_a_person_is_remembered(log: Log) -> None:
+    zero = record(log, *opening())[-1]
+    for n, (gauge, site) in enumerate((("G1", "MB"), ("G2", "DB"))):
+        read = UndercutRead(34, site, 0.25, "both", gauge=gauge)  # type: ignore[arg-type]
+        record(log, Draft(read, "AB", CODE, zero.id), now_ms=NOW_MS + 1000 * n + 1)
+    record(log, Draft(InstrumentAdded("G1", "gauge"), "AB"), now_ms=NOW_MS + 9000)
+
+    assert "G2" == log.last_named(("G1", "G2", "G3"), "AB")
+    assert "" == log.last_named(("G3",), "AB") == log.last_named(("G1", "G2"), "CD")
+
+
+def test_cases_of_an_instrument_are_found_by_when_they_were_last_touched(log: Log) -> None:
+    for number in (1, 2):
+        at_ms = NOW_MS + number * 1000
+        record(log, *opening(number), now_ms=at_ms)
+        record(log, Draft(Mounted("S1"), "AB", case_code(number)), now_ms=at_ms)
+
+    assert (case_code(2), case_code(1)) == log.cases_with("S1", "", "~", 9)
+    assert (case_code(2),) == log.cases_with("S1", iso(NOW_MS + 1500), "~", 9)
+    assert (case_code(1),) == log.cases_with("S1", "", iso(NOW_MS + 1500), 9)
+    assert () == log.cases_with("S2", "", "~", 9)
 
 
 def test_a_use_put_in_by_hand_is_told(log: Log) -> None:

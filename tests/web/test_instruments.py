@@ -4,7 +4,13 @@ import re
 
 import pytest
 
-from bench.core.entries import InstrumentAdded, InstrumentChecked, UndercutRead
+from bench.core.entries import (
+    InstrumentAdded,
+    InstrumentChecked,
+    Mounted,
+    TripodMarked,
+    UndercutRead,
+)
 from bench.core.policy import Policy
 from tests.web.castroom import mounted, opened
 
@@ -147,3 +153,42 @@ def test_an_instrument_without_a_failure_is_in_no_doubt(reader, gauge, checked):
 
     assert "data-doubt" not in reader.get("/trail/instrument/G1").text
     assert 404 == reader.get("/trail/instrument/G7").status_code
+
+
+@pytest.fixture
+def measured(app, state, hands):
+    """A case whose cast lies on S1 and whose tripod was measured with C1; return the tripod."""
+    for tag, sort in (("S1", "surveyor"), ("T1", "table"), ("C1", "caliper")):
+        state(InstrumentAdded(tag, sort), person="SUP")
+    code = opened(state)
+    zero = state(Mounted("S1", "T1"), case=code)
+    hands.forward(60)
+    for tag in ("S1", "C1"):
+        state(InstrumentChecked(tag, True))
+    hands.forward(60)
+    body = TripodMarked(40, 40, 40, "clockwise", True, True, True, True, caliper="C1")
+    return state(body, case=code, setting=zero.id)
+
+
+@pytest.mark.parametrize("tag", ["S1", "C1"])
+def test_what_a_failed_surveyor_or_caliper_is_behind_is_listed(reader, state, hands, measured, tag):
+    hands.forward(60)
+    state(InstrumentChecked(tag, False))
+
+    page = reader.get(f"/trail/instrument/{tag}").text
+
+    assert {measured.id} == doubted(page)
+    assert ("The cast lay on it." in page) == (tag == "S1")
+
+
+def test_what_was_made_since_the_last_good_check_is_shown_when_asked_for(reader, measured):
+    plain, asked = (reader.get(f"/trail/instrument/C1{more}").text for more in ("", "?made=since"))
+
+    assert "data-made" not in plain
+    assert measured.id in asked.split("data-made", 1)[1].split("</section>")[0]
+    assert "1 entry" in asked
+
+
+def test_the_screws_of_a_table_are_one_tap_from_the_instruments(reader, measured):
+    assert 'href="/tables/T1"' in reader.get("/instruments").text
+    assert 'href="/tables/T1"' in reader.get("/trail/instrument/T1").text

@@ -216,12 +216,14 @@ def test_marks_of_an_earlier_setting_settle_nothing_of_this_one(bench, tripod):
 
 
 def test_the_surveyors_of_the_lab_are_keys(bench, tripod):
-    bench.say(InstrumentAdded("S2", "surveyor"), person="SUP")
+    for tag in ("S2", "S3"):
+        bench.say(InstrumentAdded(tag, "surveyor"), person="SUP")
 
     remount_form(bench).send(bench.client, **typed((0.0, 0.0, 0.0)), surveyor="S2")
 
-    assert ["S2"] == remount_form(bench).choices("surveyor")
+    assert ["S2", "S3"] == remount_form(bench).choices("surveyor")
     assert "S2" == rounds(bench)[0].surveyor
+    assert ["S2"] == remount_form(bench).values("surveyor")
 
 
 def test_without_a_tripod_other_ways_remain(bench):

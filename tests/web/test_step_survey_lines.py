@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 from bench.core.case import fold
-from bench.core.entries import SurveyLinesDrawn
+from bench.core.entries import InstrumentAdded, SurveyLinesDrawn
 from tests.web.latercases import LINES, form_to, locked, moved_on
 from tests.web.sentforms import shown
 
@@ -176,3 +176,18 @@ def test_a_sweep_of_no_such_name_is_no_sweep(bench):
 
     assert 422 == answer.status_code
     assert [] == drawn(bench)
+
+
+def test_the_sleeve_is_named_and_kept_when_other_lines_are_drawn_again(bench):
+    bench.say(InstrumentAdded("SL1", "sleeve"), person="SUP")
+    locked(bench)
+    lines_form(bench.at("survey_lines", lines="44B.44L")).send(bench.client, lead_at_gingival="yes")
+    bench.say(InstrumentAdded("SL2", "sleeve"), person="SUP")
+
+    form = lines_form(bench.at("survey_lines", lines="44B"))
+    form.send(bench.client, lead_at_gingival="no", sleeve="SL2")
+
+    assert ["SL1"] == form.values("sleeve")
+    assert [("44L", "SL1"), ("44B", "SL2")] == [
+        (body.sites[-1], body.sleeve) for body in drawn(bench) if len(body.sites) == 1
+    ][::-1]

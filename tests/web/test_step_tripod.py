@@ -6,7 +6,7 @@ import re
 import pytest
 from PIL import Image
 
-from bench.core.entries import Disturbed, TripodMarked
+from bench.core.entries import Disturbed, InstrumentAdded, InstrumentChecked, TripodMarked
 from tests.facts.tripod_figures import EQUILATERAL, FLAT
 from tests.web.latercases import form_to, locked, marks, moved_on
 from tests.web.sentforms import shown
@@ -205,3 +205,35 @@ def test_a_disturbance_without_a_tripod_has_no_way_back(bench):
     bench.state(Disturbed("arm_moved"), setting=setting.id)
 
     assert "No tripod was marked before" in bench.at("tripod").text
+
+
+def test_the_caliper_used_last_is_chosen_and_named_by_the_entry(bench):
+    for tag in ("C1", "C2"):
+        bench.say(InstrumentAdded(tag, "caliper"), person="SUP")
+    locked(bench)
+    form = bench.at("tripod").form("tripod_marked")
+
+    form.send(bench.client, **MARKED, caliper="C2")
+
+    assert (["C1", "C2"], []) == (form.choices("caliper"), form.values("caliper"))
+    assert ["C2"] == [entry.body.caliper for entry in bench.entries("tripod_marked")]
+    assert ["C2"] == bench.at("tripod").form("fourth_mark_made").values("caliper")
+
+
+def test_the_only_caliper_of_the_lab_is_named_without_a_question(bench):
+    bench.say(InstrumentAdded("C1", "caliper"), person="SUP")
+    locked(bench)
+
+    bench.at("tripod").form("tripod_marked").send(bench.client, **MARKED)
+
+    assert ["C1"] == [entry.body.caliper for entry in bench.entries("tripod_marked")]
+    assert "caliper C1" in bench.client.get(f"/case/{bench.code}/trail").text
+
+
+def test_a_caliper_whose_check_failed_says_so_on_its_key(bench):
+    for tag in ("C1", "C2"):
+        bench.say(InstrumentAdded(tag, "caliper"), person="SUP")
+    bench.say(InstrumentChecked("C2", False), person="SUP")
+    locked(bench)
+
+    assert ">C2<small>check failed</small>" in bench.at("tripod").text

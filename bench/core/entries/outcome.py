@@ -28,7 +28,7 @@ class Remounted:
     """The cast was put back from its record and checked: what is still off, and against which tolerance.
 
     `heights_mm` are the readings on the tripod's marks in their order; empty for an inclinometer or scored lines.
-    `settles` names the disturbances this re-mount answers.
+    `settles` names the disturbances this re-mount answers; `instrument` is what angles were read with.
     """
 
     method: str
@@ -41,6 +41,7 @@ class Remounted:
     surveyor: str = ""
     second_check: str = "none"
     settles: tuple[str, ...] = ()
+    instrument: str = ""
 
     @property
     def passes(self) -> bool:
@@ -55,6 +56,7 @@ class Remounted:
         bounds.within("tolerance_deg", self.tolerance_deg, 0.05, 10.0, "degrees")
         self._total_of_both_angles()
         bounds.text("surveyor", self.surveyor, most=16)
+        bounds.text("instrument", self.instrument, most=16)
         bounds.one_of("second_check", self.second_check, v.SECOND_CHECKS)
         self._tripod_and_heights()
         for disturbed in self.settles:

@@ -142,9 +142,11 @@ class SurveyLinesDrawn:
 
     sites: tuple[str, ...]
     lead_at_gingival: bool
+    sleeve: str = ""
 
     def __post_init__(self) -> None:
         bounds.sites("sites", self.sites)
+        bounds.text("sleeve", self.sleeve, most=16)
         for site in self.sites:
             bounds.one_of("sites", site[2:], ("B", "L"))
 
@@ -166,10 +168,12 @@ class TripodMarked:
     ringed: bool
     tip_height_mm: float | None = None
     remark: str = ""
+    caliper: str = ""
 
     def __post_init__(self) -> None:
         for name in ("d_ab_mm", "d_ac_mm", "d_bc_mm"):
             bounds.within(name, getattr(self, name), 3.0, 120.0, "mm")
+        bounds.text("caliper", self.caliper, most=16)
         self._a_triangle()
         bounds.one_of("sense", self.sense, v.SENSES)
         bounds.within("tip_height_mm", self.tip_height_mm, 0.0, 200.0, "mm")
@@ -194,9 +198,11 @@ class FourthMarkMade:
     d_ad_mm: float
     d_bd_mm: float
     d_cd_mm: float
+    caliper: str = ""
 
     def __post_init__(self) -> None:
         bounds.entry_id("tripod", self.tripod)
+        bounds.text("caliper", self.caliper, most=16)
         for name in ("d_ad_mm", "d_bd_mm", "d_cd_mm"):
             bounds.within(name, getattr(self, name), 3.0, 120.0, "mm")
 
