@@ -19,7 +19,7 @@ from bench.core.rules.balance import balanced
 from bench.core.steps import StepKey
 from bench.core.surfaces import SURFACES, Site, Surface, site_from
 from bench.core.survey import CountedTip, Survey
-from bench.core.undercut import plane_angle_deg
+from bench.core.wishes import leaning_deg
 from bench.web.archmap import (
     ArrowOverlay,
     LineOverlay,
@@ -92,19 +92,10 @@ def plane_badge(reading: Reading[GuidePlaneRead] | None, reader: Reader) -> str:
     """Return what a guide-plane reading found, short enough for a badge."""
     if reading is None:
         return ""
-    angle = angle_deg(reading.body)
+    angle = leaning_deg(reading.body)
     if angle:
         return reader.angle(round(abs(angle), 1))
     return reader.say(f"steppages.map.light_{reading.body.light}")
-
-
-def angle_deg(read: GuidePlaneRead) -> float | None:
-    """Return the angle (degrees) of a plane to the path, 0 without light, None when unmeasured."""
-    if read.light == "none":
-        return 0.0
-    if read.gap_mm is None or read.height_mm is None:
-        return None
-    return plane_angle_deg(read.gap_mm, read.height_mm, read.light == "gingival")
 
 
 def undercuts(survey: Survey, reader: Reader) -> dict[Site, SurfaceMark]:

@@ -15,10 +15,10 @@ from bench.core.entries.vocabulary import LIGHT
 from bench.core.kennedy import spaces_to_replace
 from bench.core.surfaces import Site
 from bench.core.undercut import NoGap, plane_angle_deg
+from bench.core.wishes import leaning_deg
 from bench.web import telling
 from bench.web.archmap import MapPicture
 from bench.web.castmap import (
-    angle_deg,
     picture_of,
     plane_badge,
     state_of_reading,
@@ -103,7 +103,7 @@ class Planing:
         if reading is None:
             return reader.say("shell.state.todo")
         light = reader.choice("light", reading.body.light)
-        angle = angle_deg(reading.body)
+        angle = leaning_deg(reading.body)
         return f"{reader.angle(round(abs(angle), 1))}, {light}" if angle else light
 
     def value(self, name: str) -> str:
