@@ -45,7 +45,9 @@ from bench.core.entries import (
     Overruled,
     PersonAdded,
     PersonChanged,
+    PhotoDrawn,
     PhotoKept,
+    PhotoMarksConfirmed,
     PolicySet,
     PrescriptionRecorded,
     RecallTaken,
@@ -120,6 +122,35 @@ def _teeth_recorded(draw: st.DrawFn) -> TeethRecorded:
     cut = draw(st.integers(0, len(gone)))
     replaced = draw(st.permutations(gone))[: draw(st.integers(0, len(gone)))]
     return TeethRecorded(tuple(gone[:cut]), tuple(replaced), tuple(gone[cut:]))
+
+
+digests = st.from_regex(r"[0-9a-f]{64}", fullmatch=True)
+
+
+@st.composite
+def _photo_marks(draw: st.DrawFn) -> PhotoMarksConfirmed:
+    """A label seen from nearly above and three marks beside it, in a picture of 4000 by 3000 pixels."""
+    near = numbers(-20, 20)
+    square = ((700, 700), (1100, 700), (1100, 1100), (700, 1100))
+    marks = ((1600, 800), (2400, 900), (1900, 1900))
+    corners_px, marks_px = (
+        tuple(round(figure + draw(near), 4) for place in places for figure in place)
+        for places in (square, marks)
+    )
+    came = tuple(draw(st.sampled_from(v.CAME)) for _ in range(3))
+    return PhotoMarksConfirmed(
+        draw(digests), draw(ids), draw(numbers(15, 40)), corners_px, marks_px, came,
+        draw(st.sampled_from(v.LABEL_CAME)), draw(maybe(numbers(2500, 5000))), draw(numbers(-10, 10)),
+    )  # fmt: skip
+
+
+@st.composite
+def _shapes(draw: st.DrawFn) -> str:
+    low, high = st.integers(0, 4000), st.integers(5000, 10_000)
+    figures = [draw(one) / 10_000 for one in (low, low, high, high)]
+    said = draw(words(60))
+    sort = draw(st.sampled_from(("arrow", "circle")))
+    return " ".join([sort, *(f"{figure:.4f}" for figure in figures), *([said] if said else [])])
 
 
 @st.composite
@@ -249,6 +280,8 @@ BODY_OF: dict[type, st.SearchStrategy[Body]] = {
         st.sampled_from(("image/jpeg", "image/png", "image/webp")), st.integers(1, 100_000),
         st.integers(1, 100_000), st.sampled_from(v.SHOWS), maybe(ids),
     ),
+    PhotoMarksConfirmed: _photo_marks(),
+    PhotoDrawn: st.builds(PhotoDrawn, digests, st.lists(_shapes(), max_size=4).map(tuple)),
     Mounted: st.builds(Mounted, words(16), words(16), words()),
     SettingTaken: _setting_taken(),
     SettingMadeFinal: st.just(SettingMadeFinal()),

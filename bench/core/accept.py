@@ -8,6 +8,7 @@ from bench.core import bounds
 from bench.core.backagain import setting_held
 from bench.core.bounds import BadEntry
 from bench.core.case import Case, fold
+from bench.core.casephotos import measured, photo_of
 from bench.core.claims import teeth_named_by
 from bench.core.contradiction import Contradiction
 from bench.core.entries import (
@@ -31,6 +32,9 @@ from bench.core.entries import (
     InterferencesLooked,
     Mounted,
     Overruled,
+    PhotoDrawn,
+    PhotoKept,
+    PhotoMarksConfirmed,
     PrescriptionRecorded,
     RecallTaken,
     Released,
@@ -46,6 +50,7 @@ from bench.core.entries import (
 )
 from bench.core.fourthmark import NoFourthPlace, fourth_place
 from bench.core.lab import Lab
+from bench.core.refusal import Refusal
 from bench.core.release import grounds, judge
 from bench.core.rules.records import triangle_of
 from bench.core.survey import Survey
@@ -297,6 +302,35 @@ def _fourth_mark(draft: Draft, case: Case, lab: Lab) -> None:
         raise BadEntry("d_cd_mm", refused.code, **refused.params) from refused
 
 
+def _photo_marks(draft: Draft, case: Case, lab: Lab) -> None:
+    """The photo is kept in this case, the marks lie on it, and it shows a tripod of this case."""
+    body = draft.body
+    assert isinstance(body, PhotoMarksConfirmed)
+    kept = _photo_kept(body.sha256, case)
+    if not _is_tripod(case, body.about):
+        raise BadEntry("about", "no_such_entry", value=body.about)
+    for field, places in (("corners_px", body.corners), ("marks_px", body.marks)):
+        if any(x > kept.width_px or y > kept.height_px for x, y in places):
+            raise BadEntry(field, "outside_the_photo")
+    try:
+        measured(body, kept.width_px, kept.height_px)
+    except Refusal as refused:
+        raise BadEntry("dh_mm", refused.code, **refused.params) from refused
+
+
+def _photo_drawn(draft: Draft, case: Case, lab: Lab) -> None:
+    body = draft.body
+    assert isinstance(body, PhotoDrawn)
+    _photo_kept(body.sha256, case)
+
+
+def _photo_kept(sha: str, case: Case) -> PhotoKept:
+    photo = photo_of(case, sha)
+    if photo is None or photo.taken_back:
+        raise BadEntry("sha256", "no_such_photo")
+    return photo.body
+
+
 def _total_off(body: Remounted, wanted: Tilt) -> None:
     """Two angles off a tilt make another total than off the level: about 2 % more at 14 degrees."""
     try:
@@ -347,6 +381,8 @@ _DEMANDS: dict[type, Demand] = {
     Released: _released,
     Remounted: _remounted,
     FourthMarkMade: _fourth_mark,
+    PhotoMarksConfirmed: _photo_marks,
+    PhotoDrawn: _photo_drawn,
     RecallTaken: _recall,
     HoldSet: _hold_set,
     HoldLifted: _hold_lifted,

@@ -15,7 +15,9 @@ from bench.core.entries import (
     HoldLifted,
     HoldSet,
     Overruled,
+    PhotoDrawn,
     PhotoKept,
+    PhotoMarksConfirmed,
     RecallTaken,
     Released,
     Remounted,
@@ -30,7 +32,9 @@ State = Literal["received", "surveying", "ready", "released", "recalled"]
 STATES: tuple[State, ...] = ("received", "surveying", "ready", "released", "recalled")
 Judgement = Literal["blocks", "warns", "overruled"]
 
-_NO_GROUND = (Released, RecallTaken, HoldSet, HoldLifted, Withdrawn, Unknown)
+_NO_GROUND = (
+    Released, RecallTaken, HoldSet, HoldLifted, Withdrawn, Unknown, PhotoMarksConfirmed, PhotoDrawn,
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +99,7 @@ def grounds(case: Case) -> tuple[str, ...]:
     """Return the ids of the standing entries that a release rests on.
 
     Releases, recalls and legal holds are no ground, nor is what this version cannot read; of photos only the
-    tripod's are, of re-mounts those that settle a disturbance.
+    tripod's are, and nothing that is said of a photo, of re-mounts those that settle a disturbance.
     """
     return tuple(entry.id for entry in case.standing if _is_ground(entry.body))
 

@@ -7,6 +7,7 @@ from dataclasses import fields
 from typing import NamedTuple
 
 from bench.core.case import Case
+from bench.core.casephotos import photo_of
 from bench.core.claims import Claim
 from bench.core.contradiction import Contradiction
 from bench.core.entries import CaseOpened, Entry, SettingTaken, Unknown, Withdrawn
@@ -204,6 +205,24 @@ def _names(entry: Entry, value: object, case: Case | None, reader: Reader) -> st
     return reader.listed(_texts(value))
 
 
+def _photo(entry: Entry, value: object, case: Case | None, reader: Reader) -> str:
+    """Return a photo as something spoken of, by the entry that kept it."""
+    kept = photo_of(case, str(value)) if case else None
+    if kept is None:
+        return reader.say("entries.a_photo")
+    return _noun(kept.entry.id, case, reader)
+
+
+def _marks(entry: Entry, value: object, case: Case | None, reader: Reader) -> str:
+    """Return for each mark how its place was come by: `A as found, B moved and C moved`."""
+    pairs = zip("ABC", _texts(value), strict=False)
+    return reader.listed(f"{mark} {reader.choice('came', came)}" for mark, came in pairs)
+
+
+def _shapes(entry: Entry, value: object, case: Case | None, reader: Reader) -> str:
+    return reader.counted("entries.shapes", len(_texts(value)))
+
+
 def _texts(value: object) -> tuple[str, ...]:
     return tuple(str(one) for one in value) if isinstance(value, Iterable) else ()
 
@@ -216,6 +235,10 @@ _OWN: dict[tuple[str, str], Own] = {
     ("", "item"): _policy_item,
     ("", "casts"): _names,
     ("", "technicians"): _names,
+    ("photo_marks_confirmed", "sha256"): _photo,
+    ("photo_marks_confirmed", "came"): _marks,
+    ("photo_drawn", "sha256"): _photo,
+    ("photo_drawn", "shapes"): _shapes,
     ("policy_set", "value"): _policy_value,
     ("overruled", "rule"): _policy_item,
     ("case_opened", "number"): lambda entry, value, case, reader: str(value),

@@ -49,6 +49,7 @@ from bench.core.entries.outcome import (
     Remounted,
     Withdrawn,
 )
+from bench.core.entries.photos import PhotoDrawn, PhotoMarksConfirmed
 from bench.core.entries.survey import (
     Confirmed,
     FourthMarkMade,
@@ -107,7 +108,9 @@ __all__ = [
     "Overruled",
     "PersonAdded",
     "PersonChanged",
+    "PhotoDrawn",
     "PhotoKept",
+    "PhotoMarksConfirmed",
     "PolicySet",
     "PrescriptionRecorded",
     "RecallTaken",
@@ -145,6 +148,7 @@ Body = (
     | FiguresLookedAt | DrillPlanned | DrillReading | DrillClosed
     | CaseOpened | TeethRecorded | PrescriptionRecorded | DisinfectionRecorded | CastReceived
     | ClaspWished | RestWished | GuidePlaneWished | IndirectRetainerWished | PhotoKept
+    | PhotoMarksConfirmed | PhotoDrawn
     | Mounted | SettingTaken | SettingMadeFinal | GuidePlaneRead | UndercutRead | InterferenceNoted
     | InterferencesLooked | SurveyLinesDrawn | TripodMarked | FourthMarkMade | TipChosen | Confirmed
     | Disturbed | Remounted | Exempted | Overruled | Released | RecallTaken | HoldSet | HoldLifted
@@ -157,6 +161,7 @@ BODIES: tuple[type, ...] = (
     SignalAcknowledged, FiguresLookedAt, DrillPlanned, DrillReading, DrillClosed,
     CaseOpened, TeethRecorded, PrescriptionRecorded, DisinfectionRecorded, CastReceived,
     ClaspWished, RestWished, GuidePlaneWished, IndirectRetainerWished, PhotoKept,
+    PhotoMarksConfirmed, PhotoDrawn,
     Mounted, SettingTaken, SettingMadeFinal, GuidePlaneRead, UndercutRead, InterferenceNoted,
     InterferencesLooked, SurveyLinesDrawn, TripodMarked, FourthMarkMade, TipChosen, Confirmed,
     Disturbed, Remounted, Exempted, Overruled, Released, RecallTaken, HoldSet, HoldLifted,

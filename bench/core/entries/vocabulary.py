@@ -26,5 +26,7 @@ METHODS = ("tripod", "scored_lines", "inclinometer")
 SECOND_CHECKS = ("gauge_touches", "line_matches", "inclinometer", "none")
 READS = ("undercut", "tripod_heights", "distance")
 SHOWS = ("tripod", "site", "cast")
+CAME = ("found", "moved", "tapped")
+LABEL_CAME = ("found", "placed")
 LIMIT_DEG = 45.0
 DEVICE = r"(?:tablet|bench)-[0-9a-f]{12}"
