@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from bench.core.bounds import BadEntry
+from bench.core.colours import LEAST_APART, apart, rgb_of, written
 from bench.core.entries import Entry, PolicySet
 
 Force = Literal["blocks", "warns"]
@@ -59,7 +60,10 @@ NUMBERS: dict[str, Number] = {
     "guessed_drop_mm": Number(2.0, 0.5, 8.0, "mm"),
     "idle_lock_s": Number(600, 30, 86400, "s"),
     "keep_years": Number(10, 1, 100, "years"),
+    "label_mm": Number(20.0, 20.0, 30.0, "mm"),
 }
+# Numbers of which only some can be: the sides of the square that labels are drawn with.
+ONE_OF: dict[str, tuple[float, ...]] = {"label_mm": (20.0, 25.0, 30.0)}
 
 SWITCHES: dict[str, bool] = {
     "whole_arch_lines": False,
@@ -69,7 +73,11 @@ SWITCHES: dict[str, bool] = {
 TEXTS: dict[str, str] = {
     "case_number_pattern": r"[0-9]{2}-[0-9]{4}[A-Z]?",
     "gauges_mm": "0.25 0.50 0.75",
+    "mark_colour": "#c22f2a",
+    "ring_colour": "#1d5fb4",
 }
+# The pencil that makes tripod marks and the one that rings them; each names the other.
+COLOURS = {"mark_colour": "ring_colour", "ring_colour": "mark_colour"}
 
 
 @dataclass(frozen=True)
@@ -115,7 +123,7 @@ def changed(policy: Policy, item: str, value: str) -> Policy:
     if item in SWITCHES:
         return replace(policy, switches={**policy.switches, item: _switch(value)})
     if item in TEXTS:
-        return replace(policy, texts={**policy.texts, item: _text(item, value)})
+        return replace(policy, texts={**policy.texts, item: _text(policy, item, value)})
     raise BadEntry("item", "no_such_item", value=item)
 
 
@@ -136,6 +144,9 @@ def _number(item: str, value: str) -> float:
         raise BadEntry(
             "value", "out_of_range", value=value, low=bounds.low, high=bounds.high, unit=bounds.unit
         )
+    if number not in ONE_OF.get(item, (number,)):
+        choices = ", ".join(f"{one:g}" for one in ONE_OF[item])
+        raise BadEntry("value", "not_a_choice", value=value, choices=choices)
     return number
 
 
@@ -145,8 +156,18 @@ def _switch(value: str) -> bool:
     return value == "on"
 
 
-def _text(item: str, value: str) -> str:
+def _text(policy: Policy, item: str, value: str) -> str:
+    if item in COLOURS:
+        return _colour(value, policy.texts[COLOURS[item]])
     return _gauges(value) if item == "gauges_mm" else _shape(value)
+
+
+def _colour(value: str, other: str) -> str:
+    """Rings are told from marks by colour alone, so the two pencils must differ clearly."""
+    rgb = rgb_of(value)
+    if apart(rgb, rgb_of(other)) < LEAST_APART:
+        raise BadEntry("value", "colours_alike", value=value, other=other)
+    return written(rgb)
 
 
 def _gauges(value: str) -> str:

@@ -10,7 +10,17 @@ from flask import Blueprint, Response, make_response, redirect, render_template,
 from bench import __version__
 from bench.core.bounds import BadEntry
 from bench.core.entries import Entry, PolicySet
-from bench.core.policy import FORCES, NUMBERS, RULES, SWITCHES, TEXTS, Policy, items
+from bench.core.policy import (
+    COLOURS,
+    FORCES,
+    NUMBERS,
+    ONE_OF,
+    RULES,
+    SWITCHES,
+    TEXTS,
+    Policy,
+    items,
+)
 from bench.web import book, speech
 from bench.web.forms import number_from
 from bench.web.record import record
@@ -35,6 +45,11 @@ class PolicyItem:
     changed_by: str
     changed_at: str
     reason: str
+
+    @property
+    def choices(self) -> list[str]:
+        """The values of a number of which only some can be."""
+        return [f"{value:g}" for value in ONE_OF.get(self.name, ())]
 
 
 @blueprint.get("/policy")
@@ -93,6 +108,8 @@ def _item(name: str, policy: Policy, default: Policy, last: Entry | None) -> Pol
 def _sort_of(name: str) -> str:
     sorts: dict[str, Container[str]] = {
         "rule": RULES,
+        "choice": ONE_OF,
+        "colour": COLOURS,
         "number": NUMBERS,
         "switch": SWITCHES,
         "text": TEXTS,

@@ -94,7 +94,8 @@ def _paper() -> Paper:
 
 
 def _size_mm() -> int:
-    return _number("mm", 20)
+    """Return the side asked for, else the one the lab's policy names."""
+    return _number("mm", int(book.lab().policy.number("label_mm")))
 
 
 def _number(name: str, otherwise: int) -> int:

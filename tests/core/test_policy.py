@@ -8,7 +8,18 @@ from hypothesis import strategies as st
 
 from bench.core.bounds import BadEntry
 from bench.core.entries import InstrumentAdded
-from bench.core.policy import NUMBERS, RULES, SWITCHES, TEXTS, Policy, changed, items, policy_from
+from bench.core.policy import (
+    NUMBERS,
+    ONE_OF,
+    RULES,
+    SWITCHES,
+    TEXTS,
+    Policy,
+    changed,
+    items,
+    policy_from,
+)
+from bench.pictures.label import CODE_SIZES_MM
 from tests.core.bench_story import Story
 
 RULE_CODES = {
@@ -81,6 +92,12 @@ def test_a_number_may_be_set_to_either_end_of_its_range(name: str) -> None:
         ("case_number_pattern", "([0-9]+)+", "value", "no_pattern"),
         ("case_number_pattern", "a{99999999999999999999}", "value", "no_pattern"),
         ("case_number_pattern", "9" * 81, "value", "no_pattern"),
+        ("label_mm", "22", "value", "not_a_choice"),
+        ("label_mm", "40", "value", "out_of_range"),
+        ("mark_colour", "red", "value", "bad_colour"),
+        ("mark_colour", "#12345", "value", "bad_colour"),
+        ("mark_colour", "#2060b0", "value", "colours_alike"),
+        ("ring_colour", "#c23030", "value", "colours_alike"),
     ],
 )
 def test_what_no_policy_can_hold_is_refused(item: str, value: str, field: str, code: str) -> None:
@@ -95,6 +112,18 @@ def test_gauges_are_kept_in_order_and_once() -> None:
 
     assert policy.texts["gauges_mm"] == "0.25 0.50 0.75"
     assert policy.gauges_mm == (0.25, 0.5, 0.75)
+
+
+def test_two_pencils_that_differ_are_kept_in_lower_case() -> None:
+    policy = changed(changed(Policy(), "ring_colour", "#117A33"), "mark_colour", "#1D5FB4")
+
+    assert (policy.texts["mark_colour"], policy.texts["ring_colour"]) == ("#1d5fb4", "#117a33")
+
+
+@pytest.mark.parametrize("side_mm", ONE_OF["label_mm"])
+def test_labels_are_drawn_in_each_size_the_policy_knows(side_mm: float) -> None:
+    assert side_mm in CODE_SIZES_MM
+    assert changed(Policy(), "label_mm", f"{side_mm:g}").number("label_mm") == side_mm
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,8 @@
 from __future__ import annotations
 
-from bench.core.entries import InstrumentAdded, PolicySet
+from bench.core.entries import CaseOpened, InstrumentAdded, PolicySet
 from bench.words import Words
+from tests.core.bench_story import CODE
 
 
 def policy(app):
@@ -64,6 +65,34 @@ def test_the_later_of_two_open_pages_wins(app, supervisor, hands):
 def form_id(client):
     page = client.get("/policy").text
     return page.split('name="entry_id" value="')[1][:36]
+
+
+def test_the_label_is_chosen_among_the_sizes_there_are(app, supervisor, reader, state):
+    state(CaseOpened(CODE, "26-0102", "lower", "master"), case=CODE)
+    page = supervisor.get("/policy").text
+
+    supervisor.send("/policy/label_mm", {"value": "25", "reason": "photos are measured"})
+
+    assert 'name="value" value="30"' in page
+    assert policy(app).number("label_mm") == 25
+    assert 'value="25" checked' in reader.get("/labels").text
+
+
+def test_a_colour_is_chosen_and_shown_with_its_name(app, supervisor, reader):
+    supervisor.send("/policy/ring_colour", {"value": "#117A33", "reason": "green pencil"})
+
+    page = reader.get("/policy").text
+    assert policy(app).texts["ring_colour"] == "#117a33"
+    assert 'fill="#117a33"' in page
+    assert 'type="color"' in supervisor.get("/policy").text
+
+
+def test_marks_and_rings_of_one_colour_are_refused(app, supervisor):
+    answer = supervisor.send("/policy/mark_colour", {"value": "#2060b0", "reason": "x"})
+
+    assert answer.status_code == 422
+    assert "would look alike" in answer.text
+    assert policy(app).texts["mark_colour"] == "#c22f2a"
 
 
 def test_an_item_there_is_not_is_refused(supervisor):
