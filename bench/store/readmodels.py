@@ -2,15 +2,16 @@
 
 They hold nothing of their own: dropped and rebuilt from the entries they come back row for row. An
 entry of a case renews its line in the same transaction. An entry of the lab (policy, instrument,
-person) may change every line; it leaves them marked by the older `lab_position`, and reading the
-board renews the marked lines first, newest first, some hundred per transaction, so that a tap of the
-policy never holds up a bench with many cases.
+person) may change every line; it leaves them marked by the older `lab_position`. Whoever reads the
+board renews some hundred marked lines first, newest first, and leaves the rest to a thread behind, so
+that a tap of the policy never holds up a bench with many cases.
 """
 
 from __future__ import annotations
 
-import re
 import sqlite3
+import threading
+import time
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
@@ -19,15 +20,15 @@ from bench.core.entries import CaseOpened
 from bench.core.lab import Lab
 from bench.core.summary import Summary, summarise
 from bench.store import audittables
-from bench.store.migrations import READ_MODELS, statements_of
+from bench.store.migrations import BOARD, READ_MODELS, statements_of
 from bench.store.reading import Reading
+from bench.store.seeking import ORDERS, Order, Sought, condition, words_in, words_sought
 
-Order = Literal["touched", "opened", "number"]
 UNOPENED = "unopened"
 UNREADABLE = "unreadable"
-PATIENCE = 2000
-_CHUNK = 250
-_WORD = re.compile(r"[^\W_]+")
+PATIENCE = 200
+_CHUNK = 100
+_BREATH_S = 0.05
 
 _TABLES = ("case_words", "case_people", "case_teeth", "case_summaries", "case_counts")
 _COLUMNS = (
@@ -48,14 +49,8 @@ SELECT s.code, s.number, s.arch, s.kennedy, s.state, s.step, s.opened_at, s.touc
     (SELECT group_concat(tooth, ' ') FROM case_teeth WHERE code = s.code),
     (SELECT group_concat(person, char(10)) FROM case_people WHERE code = s.code)
 FROM case_summaries AS s"""
-_STARTS = "word >= ? AND word < ?"
-_FEW = 1000
-_LAST_LETTER = "\U0010ffff"
-_ORDERS: dict[Order, str] = {
-    "touched": "s.touched_at DESC, s.code DESC",
-    "opened": "s.opened_at DESC, s.code DESC",
-    "number": "s.number, s.code",
-}
+_HOW_MANY = "SELECT count(*) FROM (SELECT 1 FROM case_summaries AS s{where} LIMIT ?)"
+_ALL_WITH = "SELECT coalesce(sum(cases), 0) FROM case_counts AS s{where}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,17 +108,13 @@ def words_of(code: str, number: str) -> tuple[str, ...]:
     )
 
 
-def words_in(text: str) -> tuple[str, ...]:
-    """Return the words of a text as the search compares them."""
-    return tuple(_WORD.findall(text.casefold()))
-
-
 class ReadModels:
     """The board's tables, kept in step with the log."""
 
     def __init__(self, reading: Reading) -> None:
         self._reading = reading
         self._store = reading.store
+        self._behind = threading.Lock()
 
     def refresh(self, code: str) -> None:
         """Renew the line of one case from its entries."""
@@ -150,7 +141,7 @@ class ReadModels:
         with self._store.writing() as conn:
             for table in _TABLES:
                 conn.execute(f"DROP TABLE IF EXISTS {table}")
-            for statement in statements_of(READ_MODELS):
+            for statement in (*statements_of(READ_MODELS), *statements_of(BOARD)):
                 conn.execute(statement)
             audittables.empty(conn)
             for code in self._reading.codes():
@@ -168,6 +159,18 @@ class ReadModels:
                 for (code,) in self._outdated_codes(min(_CHUNK, most - start)):
                     self.renew(conn, code)
         return self.outdated() if left else 0
+
+    def catch_up_behind(self) -> None:
+        """Renew what is outdated in a thread of its own; one at a time, and no more than one waits."""
+        if self.outdated() and self._behind.acquire(blocking=False):
+            threading.Thread(target=self._to_the_end, name="catching up", daemon=True).start()
+
+    def _to_the_end(self) -> None:
+        try:
+            while self.catch_up():
+                time.sleep(_BREATH_S)
+        finally:
+            self._behind.release()
 
     def outdated(self) -> int:
         """Return how many lines still show what they were before the newest entry of the lab."""
@@ -190,16 +193,28 @@ class ReadModels:
         offset: int = 0,
         order: Order = "touched",
     ) -> tuple[Summary, ...]:
-        """Return the lines that meet every filter given; `text` is matched word by word from its start.
-
-        Outdated lines are renewed first (`catch_up`); `outdated` tells how many were left over.
-        """
+        """Return the lines that meet every filter given; `text` is matched word by word from its start."""
         self.catch_up()
-        conn = self._store.db.conn
-        where, params = _filters(conn, state, step, person, tooth, text)
-        sql = f"{_LINES}{where} ORDER BY {_ORDERS[order]} LIMIT ? OFFSET ?"
-        rows = conn.execute(sql, (*params, limit, offset)).fetchall()
+        sought = Sought(state, False, step, person, tooth, words_sought(text))
+        return self.lines(sought, order, limit, offset)
+
+    def lines(
+        self, sought: Sought, order: Order = "touched", limit: int = 50, offset: int = 0
+    ) -> tuple[Summary, ...]:
+        """Return the lines looked for, in that order, as they are now: `catch_up` comes before."""
+        where, params = condition(self._store.db.conn, sought)
+        sql = f"{_LINES}{where} ORDER BY {ORDERS[order]} LIMIT ? OFFSET ?"
+        rows = self._store.db.conn.execute(sql, (*params, limit, offset)).fetchall()
         return tuple(_summary(row) for row in rows)
+
+    def how_many(self, sought: Sought, most: int) -> int:
+        """Return how many lines are looked for; where they have to be counted, `most` at most."""
+        where, params = condition(self._store.db.conn, sought)
+        if sought.by_state_and_step_alone:
+            counted = self._store.db.conn.execute(_ALL_WITH.format(where=where), params)
+        else:
+            counted = self._store.db.conn.execute(_HOW_MANY.format(where=where), (*params, most))
+        return int(counted.fetchone()[0])
 
     def counts(self) -> dict[str, int]:
         """Return how many cases there are in each state."""
@@ -215,56 +230,6 @@ class ReadModels:
             f"SELECT {column}, sum(cases) FROM case_counts GROUP BY {column} HAVING sum(cases) > 0"
         )
         return dict(self._store.db.conn.execute(sql).fetchall())
-
-
-def _filters(
-    conn: sqlite3.Connection,
-    state: str | None,
-    step: str | None,
-    person: str | None,
-    tooth: int | None,
-    text: str,
-) -> tuple[str, list[str | int]]:
-    words = words_in(text)
-    listed = [_Listed("case_words", _STARTS, (word, word + _LAST_LETTER)) for word in words]
-    if person is not None:
-        listed.append(_Listed("case_people", "person = ?", (person,)))
-    if tooth is not None:
-        listed.append(_Listed("case_teeth", "tooth = ?", (tooth,)))
-    rare = [one.is_rare(conn) for one in listed]
-    parts = [one.sql(few) for one, few in zip(listed, rare, strict=True)]
-    params = [value for one in listed for value in one.params]
-    # The plus keeps SQLite from walking all cases of a state when a rare word names a few.
-    plus = "+" if any(rare) else ""
-    for column, value in (("state", state), ("step", step)):
-        if value is not None:
-            parts.append(f"{plus}s.{column} = ?")
-            params.append(value)
-    if text.strip() and not words:
-        parts.append("0")
-    return (f" WHERE {' AND '.join(parts)}" if parts else ""), params
-
-
-@dataclass(frozen=True, slots=True)
-class _Listed:
-    """A filter on one of the lists beside the lines: its table, condition and parameters."""
-
-    table: str
-    condition: str
-    params: tuple[str | int, ...]
-
-    def is_rare(self, conn: sqlite3.Connection) -> bool:
-        """Say whether few lines meet it: then they are looked up, else lines are tried in order."""
-        sql = (
-            f"SELECT count(*) FROM (SELECT 1 FROM {self.table} WHERE {self.condition} LIMIT {_FEW})"
-        )
-        return int(conn.execute(sql, self.params).fetchone()[0]) < _FEW
-
-    def sql(self, rare: bool) -> str:
-        """Return the condition on a line."""
-        if rare:
-            return f"s.code IN (SELECT code FROM {self.table} WHERE {self.condition})"
-        return f"EXISTS (SELECT 1 FROM {self.table} WHERE code = s.code AND {self.condition})"
 
 
 def _summary(row: tuple[Any, ...]) -> Summary:

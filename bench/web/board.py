@@ -9,12 +9,11 @@ from flask import Blueprint, render_template, request, url_for
 from bench.core.steps import STEPS
 from bench.core.summary import Summary
 from bench.web import book, display, seats, speech, telling
-from bench.web.caselines import ALL_STATES, Asked, Lines, asked_from
+from bench.web.caselines import ALL_STATES, MOST_COUNTED, Asked, Lines, asked_from
 from bench.web.roles import least
 
 blueprint = Blueprint("board", __name__)
 
-GROUP_LINES = 6
 STATE_MARKS = {
     "received": "todo", "surveying": "part", "ready": "done", "released": "done", "recalled": "stopped",
     "unopened": "stale", "unreadable": "stopped",
@@ -26,12 +25,15 @@ _NAMES = {"text": "q", "layout": "as"}
 @least("reader")
 def board() -> str:
     """Show the cases that the address asks for."""
+    models = book.log().models
+    waiting = models.catch_up()
+    models.catch_up_behind()
     lines = _lines(asked_from(request.args))
     return render_template(
         "board/board.html", lines=lines, asked=lines.asked, layout=_layout(lines.asked),
         counts=_counts(lines), states=ALL_STATES, steps=STEPS, people=sorted(lines.people),
-        narrowed=address, marks=STATE_MARKS, rules=rules, tell=telling, group_lines=GROUP_LINES,
-        desk=lines.standing_out if _is_supervisor() else (),
+        narrowed=address, marks=STATE_MARKS, rules=rules, tell=telling, most=MOST_COUNTED,
+        desk=lines.standing_out if _is_supervisor() else (), waiting=waiting,
     )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from bench.core.release import STATES
@@ -12,14 +12,13 @@ from bench.core.steps import STEPS
 from bench.core.summary import Summary
 from bench.core.teeth import Numbering, from_universal, is_tooth
 from bench.store.readmodels import ReadModels
+from bench.store.seeking import Sought, Word, words_sought
 
-MOST = 4000
+MOST_COUNTED = 5000
 PAGE_LINES = 40
-_MOST_WORDS = 4
-OPEN = ("recalled", "received", "surveying", "ready", "unopened", "unreadable")
+GROUP_LINES = 6
 ALL_STATES = (*STATES, "unopened", "unreadable")
 LAYOUTS = ("steps", "list")
-Found = dict[str, Summary]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +67,15 @@ def tooth_from(text: str, numbering: Numbering) -> int | None:
     return number if is_tooth(number) else None
 
 
+@dataclass(frozen=True, slots=True)
+class Group:
+    """The first lines of those that wait at a step, and how many wait there in all."""
+
+    step: str
+    lines: tuple[Summary, ...]
+    count: int
+
+
 @dataclass(frozen=True)
 class Lines:
     """The lines an address asks for, found in the read models alone.
@@ -86,26 +94,19 @@ class Lines:
         return bool(self.asked.tooth) and tooth_from(self.asked.tooth, self.numbering) is None
 
     @cached_property
-    def every(self) -> tuple[Summary, ...]:
-        """Every line asked for, the case opened first at the top."""
-        if self.bad_tooth:
-            return ()
-        found = self._narrowed()
-        for word in self._words_to_try:
-            meant = self._said_of(word)
-            found = {code: line for code, line in found.items() if code in meant}
-        return tuple(sorted(found.values(), key=lambda line: (line.opened_at, line.code)))
+    def count(self) -> int:
+        """How many lines are asked for, counted no further than MOST_COUNTED where more is asked than a state."""
+        return self._how_many(self._sought)
 
     @property
     def page(self) -> tuple[Summary, ...]:
-        """The lines of the page asked for."""
-        start = (self.page_number - 1) * PAGE_LINES
-        return self.every[start : start + PAGE_LINES]
+        """The lines of the page asked for, the case opened first at the top."""
+        return self._lines(self._sought, PAGE_LINES, (self.page_number - 1) * PAGE_LINES)
 
     @property
     def pages(self) -> int:
         """How many pages there are, one at least."""
-        return max(1, -(-len(self.every) // PAGE_LINES))
+        return max(1, -(-self.count // PAGE_LINES))
 
     @property
     def page_number(self) -> int:
@@ -113,55 +114,46 @@ class Lines:
         return min(self.asked.page, self.pages)
 
     @cached_property
-    def by_step(self) -> tuple[tuple[str, tuple[Summary, ...]], ...]:
-        """The lines by the step each waits at, in the order of the bench; steps without a case left out."""
-        groups = ((step, tuple(one for one in self.every if one.step == step)) for step in STEPS)
-        return tuple((step, lines) for step, lines in groups if lines)
+    def by_step(self) -> tuple[Group, ...]:
+        """The first lines of each step and how many wait there, in the order of the bench; no empty steps."""
+        wanted = self._sought
+        steps = [step for step in STEPS if wanted.step in (None, step)]
+        groups = (self._group(step, replace(wanted, step=step)) for step in steps)
+        return tuple(group for group in groups if group.count)
+
+    def _group(self, step: str, sought: Sought) -> Group:
+        count = self._how_many(sought)
+        return Group(step, self._lines(sought, GROUP_LINES) if count else (), count)
 
     @cached_property
     def standing_out(self) -> tuple[Summary, ...]:
-        """The lines a supervisor must look at: recalled, or with statements that disagree."""
-        return tuple(one for one in self.every if one.state == "recalled" or one.contradictions)
+        """The first lines a supervisor must look at: recalled, or with statements that disagree."""
+        return self._lines(replace(self._sought, to_settle=True), GROUP_LINES)
 
-    def _narrowed(self) -> Found:
+    def _lines(self, sought: Sought, limit: int, offset: int = 0) -> tuple[Summary, ...]:
+        if self.bad_tooth:
+            return ()
+        return self.models.lines(sought, "oldest", limit, offset)
+
+    def _how_many(self, sought: Sought) -> int:
+        return 0 if self.bad_tooth else self.models.how_many(sought, MOST_COUNTED)
+
+    @cached_property
+    def _sought(self) -> Sought:
         asked = self.asked
-        states: tuple[str | None, ...] = (asked.state,) if asked.state else OPEN
-        if asked.state == "all" or (asked.text and not asked.state):
-            states = (None,)
-        tooth = tooth_from(asked.tooth, self.numbering)
-        return _by_code(
-            line
-            for state in states
-            for line in self.models.board(
-                state=state, step=asked.step or None, person=asked.person or None, tooth=tooth,
-                text=" ".join(self._plain_words), limit=MOST,
-            )
-        )  # fmt: skip
-
-    @cached_property
-    def _plain_words(self) -> tuple[str, ...]:
-        """The words of the search that can only be a number or a code: the tables find them at once."""
-        return tuple(word for word in self.asked.text.split() if not self._may_be_more(word))
-
-    @cached_property
-    def _words_to_try(self) -> tuple[str, ...]:
-        return tuple(word for word in self.asked.text.split() if self._may_be_more(word))[
-            :_MOST_WORDS
-        ]
-
-    def _may_be_more(self, word: str) -> bool:
-        return word.upper() in self.people or tooth_from(word, self.numbering) is not None
-
-    def _said_of(self, word: str) -> Found:
-        """Return the lines that a word speaks of: by number or code, by tooth, by person."""
-        found = _by_code(self.models.board(text=word, limit=MOST))
-        if word.upper() in self.people:
-            found |= _by_code(self.models.board(person=word.upper(), limit=MOST))
-        tooth = tooth_from(word, self.numbering)
-        return (
-            found if tooth is None else found | _by_code(self.models.board(tooth=tooth, limit=MOST))
+        return Sought(
+            state=None if asked.state in ("", "all") else asked.state,
+            open_only=not asked.state and not asked.text,
+            step=asked.step or None,
+            person=asked.person or None,
+            tooth=tooth_from(asked.tooth, self.numbering),
+            words=tuple(word for typed in asked.text.split() for word in self._words(typed)),
         )
 
-
-def _by_code(lines: Iterable[Summary]) -> Found:
-    return {line.code: line for line in lines}
+    def _words(self, typed: str) -> tuple[Word, ...]:
+        """Return a word of the search box: of a number or code, and perhaps a person or a tooth."""
+        person = typed.upper() if typed.upper() in self.people else ""
+        tooth = tooth_from(typed, self.numbering)
+        if not person and tooth is None:
+            return words_sought(typed)
+        return (Word(typed.casefold(), person, tooth),)

@@ -12,7 +12,7 @@ from bench.core.entries import Draft, TipChosen
 from bench.core.ids import case_code
 from bench.core.lab import fold_lab
 from bench.core.summary import Summary, summarise
-from bench.store import readmodels
+from bench.store import readmodels, seeking
 from bench.store.log import Log
 from bench.store.readmodels import ReadModels, words_of
 from tests import strategies
@@ -115,7 +115,7 @@ def test_only_so_many_outdated_lines_are_renewed_at_a_time(log: Log, board: Read
 def test_the_board_is_filtered_by_each_filter_and_by_all_together(
     log: Log, board: ReadModels, few: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(readmodels, "_FEW", few)
+    monkeypatch.setattr(seeking, "FEW", few)
     three_cases(log)
     setting = log.case(case_code(2)).now
     assert setting is not None

@@ -10,7 +10,8 @@ from sqlite_utils import Database, Migrations
 
 READ_MODELS = "0002_read_models"
 AUDIT = "0005_audit"
-NAMES = ("0001_log", READ_MODELS, "0003_devices", "0004_trails", AUDIT, "0006_calipers")
+BOARD = "0007_board"
+NAMES = ("0001_log", READ_MODELS, "0003_devices", "0004_trails", AUDIT, "0006_calipers", BOARD)
 MIGRATIONS = Migrations("tiltbook")
 
 
