@@ -111,7 +111,8 @@ class Bench:
         if self.process is not None:
             self.process.terminate()
             self.process.wait(timeout=20)
-        self.store.close()
+        if "store" in self.__dict__:
+            self.store.close()
 
 
 def hidden_fields(page: str) -> dict[str, str]:
