@@ -113,7 +113,7 @@ class Audit:
 
     def names(self, side: Side) -> tuple[str, ...]:
         """Return the technicians, surveyors or methods of any re-mount, in alphabetical order."""
-        sql = f"SELECT DISTINCT {COLUMN[side]} FROM audit_remounts ORDER BY 1"
+        sql = f"SELECT DISTINCT {COLUMN[side]} FROM audit_months WHERE count <> 0 ORDER BY 1"
         return tuple(row[0] for row in self._conn.execute(sql))
 
     def gauges(self, selection: Selection) -> list[GaugeReading]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from flask import current_app, url_for
 
@@ -249,9 +249,7 @@ class View:
         }  # fmt: skip
 
     def _watch(self, selection: Selection) -> Watched:
-        return audit().once(
-            ("watched", selection), lambda: watch(audit().newest(selection, WINDOW))
-        )
+        return audit().once(("watched", selection), lambda: _watched(selection))
 
     def _casts(self) -> Cells:
         most = audit().busiest_casts(self.selection, MOST_CASTS)
@@ -304,6 +302,16 @@ class View:
     def calipers(self) -> CaliperSpread:
         """How well caliper distances repeat."""
         return caliper_spread(audit().calipers(self.selection))
+
+
+def _watched(selection: Selection) -> Watched:
+    """Return a run with its charts; one that no new re-mount belongs to is not charted anew."""
+    return _charted(tuple(audit().newest(selection, WINDOW)))
+
+
+@lru_cache(maxsize=64)
+def _charted(run: tuple[Remount, ...]) -> Watched:
+    return watch(run)
 
 
 _AS_GROUP: dict[Side, By] = {
