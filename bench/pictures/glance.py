@@ -7,8 +7,11 @@ from collections.abc import Sequence
 import numpy as np
 from PIL import Image
 
-from bench.pictures.ingest import upright_colour, upright_grey
+from bench.pictures.framing import focal_px, hints
+from bench.pictures.ingest import upright_colour
+from bench.pictures.inks import shown_with_stone
 from bench.pictures.labelplane import Floats, Plane, Square, plane_of, squares_in
+from bench.pictures.rings import RADII_MM, Finder, Ringed
 from bench.pictures.seen import Corners, Hint, LabelSeen, MarkColours, MarkSeen, Place, Rgb, Seen
 
 # 3 million pixels serve as well as 12; a JPEG of 12 is decoded at half its size.
@@ -17,17 +20,42 @@ LEAST_PX, MOST_PX = 1800, 2048
 
 def look(image_bytes: bytes, colours: MarkColours, code: str | None, label_mm: float) -> Seen:
     """Return what a photo shows."""
-    shown, size_px, _ = upright_colour(image_bytes, LEAST_PX, MOST_PX)
+    shown, size_px, source = upright_colour(image_bytes, LEAST_PX, MOST_PX)
     scale = size_px[0] / shown.width
     grey = shown.convert("L")
     squares = squares_in(grey)
     chosen = _chosen(squares, code)
     plane = plane_of(chosen, np.asarray(grey, float)) if chosen else None
-    label = None if chosen is None or plane is None else _label(chosen, plane, scale)
-    others = {square.code for square in squares if square.code} - {code if code else None}
+    marks = _finder(shown, colours, plane, label_mm).marks(plane.corners_px if plane else None)
     return Seen(
-        *size_px, label, tuple(sorted(filter(None, others))), (), (), None
+        *size_px,
+        _label(chosen, plane, scale) if chosen and plane else None,
+        _others(squares, chosen),
+        tuple(_mark(mark, scale) for mark in marks),
+        hints(squares, chosen, plane, code, marks),
+        focal_px(source, size_px),
     )
+
+
+def _finder(
+    shown: Image.Image, colours: MarkColours, plane: Plane | None, label_mm: float
+) -> Finder:
+    if plane is None:
+        radii_px = (0.0045 * max(shown.size), 0.025 * max(shown.size))
+    else:
+        px_per_mm = plane.side_px / label_mm
+        radii_px = (RADII_MM[0] * px_per_mm, RADII_MM[1] * px_per_mm)
+    block_px = int(max(16, 1.2 * radii_px[1])) // 2 * 2
+    return Finder(shown_with_stone(shown, block_px), colours, radii_px)
+
+
+def _mark(mark: Ringed, scale: float) -> MarkSeen:
+    return MarkSeen(mark.x_px * scale, mark.y_px * scale, mark.radius_px * scale, mark.confidence)
+
+
+def _others(squares: Sequence[Square], chosen: Square | None) -> tuple[str, ...]:
+    own = chosen.code if chosen else None
+    return tuple(sorted({square.code for square in squares if square.code} - {own}))
 
 
 def _chosen(squares: Sequence[Square], code: str | None) -> Square | None:

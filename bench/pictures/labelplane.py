@@ -55,7 +55,13 @@ class Plane:
 
     corners_px: Floats
     likeness: float
-    blur_px: float
+    blur_dots: float
+
+    @property
+    def side_px(self) -> float:
+        """Return the mean side of the square as it is seen."""
+        sides = self.corners_px - np.roll(self.corners_px, 1, axis=0)
+        return float(np.hypot(sides[:, 0], sides[:, 1]).mean())
 
     @property
     def refined(self) -> bool:
@@ -191,7 +197,7 @@ class _Fit:
         moves = np.column_stack([a * x, a * y, a, b * x, b * y, b, c * x, c * y])
         weight = _weight(missed)[:, None]
         both = np.hstack([moves, lit])
-        change = np.linalg.lstsq(both * weight, missed * weight[:, 0], rcond=None)[0][:8]
+        change = _solved(both * weight, missed * weight[:, 0])[:8]
         self.turn = self.turn + np.append(change, 0.0).reshape(3, 3)
         self.turn /= self.turn[2, 2]
         return float(np.abs(change[:6]).max())
@@ -204,7 +210,7 @@ class _Fit:
         lit = np.column_stack([np.ones_like(u), u, v, light, light * u, light * v])
         shades, missed = _weighed(lit, self.level[inside])
         ground = np.column_stack([np.ones_like(u), u, v])
-        flat = self.level[inside] - ground @ np.linalg.lstsq(ground, self.level[inside])[0]
+        flat = self.level[inside] - ground @ _solved(ground, self.level[inside])
         worth = _weight(missed) ** 2
         share = float((worth * missed**2).sum() / max((worth * flat**2).sum(), 1e-9))
         return float((worth * missed**2).mean()), 1 - share if shades[3] > 0 else 0.0
@@ -214,10 +220,17 @@ class _Fit:
         return moved(np.linalg.inv(self.turn), _UNIT) * self.reach_px + self.middle
 
 
+def _solved(rows: Floats, wanted: Floats) -> Floats:
+    """Return the least-squares answer by the normal equations: few columns, many rows."""
+    square = rows.T @ rows
+    square[np.diag_indices_from(square)] *= 1 + 1e-12
+    return np.asarray(np.linalg.lstsq(square, rows.T @ wanted, rcond=None)[0])
+
+
 def _weighed(lit: Floats, level: Floats) -> tuple[Floats, Floats]:
-    shades = np.linalg.lstsq(lit, level, rcond=None)[0]
+    shades = _solved(lit, level)
     weight = _weight(level - lit @ shades)
-    shades = np.linalg.lstsq(lit * weight[:, None], level * weight, rcond=None)[0]
+    shades = _solved(lit * weight[:, None], level * weight)
     return shades, level - lit @ shades
 
 
@@ -236,8 +249,8 @@ def _fitted(corners: Floats, dots: NDArray[np.bool_], grey: Floats) -> Plane:
     found = fit.corners()
     if not np.isfinite(found).all() or np.abs(found - corners).max() > fit.reach_px * 0.3:
         return Plane(corners, 0.0, 0.0)
-    dot_px = float(np.linalg.norm(found[1] - found[0])) / len(dots)
-    return Plane(found, fit.miss(best)[1], blur_dots * dot_px)
+    
+    return Plane(found, fit.miss(best)[1], blur_dots)
 
 
 def _converged(fit: _Fit, pattern: _Pattern, most: int) -> None:

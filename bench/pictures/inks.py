@@ -1,0 +1,114 @@
+"""How much of which ink lies on the stone, pixel by pixel.
+
+A pixel is compared with the stone around it: p / s = k (1 + share (t - 1)) in each of red, green
+and blue, where t is the ink's colour over the stone's and k the light. What is equal in all three
+is left out, so that shadows, dust and lead lines show no ink; what is left is linear in the share.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import cast
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+from scipy import ndimage
+
+from bench.pictures.seen import MarkColours, Rgb
+
+Shares = NDArray[np.float32]
+Box = tuple[slice, slice]
+
+# Two directions at right angles to grey, each of unit length.
+_AWAY_FROM_GREY = np.array(
+    [[2**-0.5, 0, -(2**-0.5)], [6**-0.5, -2 * 6**-0.5, 6**-0.5]], np.float32
+)
+_STONE_LEVEL = 205.0
+_LEAST_COLOUR = 0.12
+_OFF_COLOUR = 0.8
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A picture at working size with the stone's colour around each of its blocks."""
+
+    rgb: NDArray[np.uint8]
+    stone: Shares
+    block_px: int
+
+    def patch(self, box: Box) -> tuple[Shares, Shares]:
+        """Return a part of the picture and the stone's colour there."""
+        rows, columns = (np.arange(side.start, side.stop) for side in box)
+        return self.rgb[box].astype(np.float32), self._stone_at(rows, columns)
+
+    def every(self, step: int) -> tuple[Shares, Shares]:
+        """Return the whole picture made `step` times smaller, and the stone's colour there."""
+        whole = Image.fromarray(self.rgb).reduce(step)
+        small = np.asarray(whole, np.float32)
+        rows, columns = ((np.arange(side) + 0.5) * step - 0.5 for side in small.shape[:2])
+        return small, self._stone_at(rows, columns)
+
+    def _stone_at(self, rows: NDArray[np.generic], columns: NDArray[np.generic]) -> Shares:
+        down, up, low = _between(rows, self.block_px, self.stone.shape[0])
+        across = self.stone[down] * (1 - low)[:, None, None]
+        across += self.stone[up] * low[:, None, None]
+        left, right, part = _between(columns, self.block_px, self.stone.shape[1])
+        return cast(
+            Shares, across[:, left] * (1 - part)[:, None] + across[:, right] * part[:, None]
+        )
+
+
+def _between(
+    places: NDArray[np.generic], block_px: int, count: int
+) -> tuple[NDArray[np.intp], NDArray[np.intp], Shares]:
+    at = np.clip((places.astype(np.float32) + 0.5) / block_px - 0.5, 0, count - 1)
+    first = np.floor(at).astype(np.intp)
+    return first, np.minimum(first + 1, count - 1), (at - first).astype(np.float32)
+
+
+def shown_with_stone(image: Image.Image, block_px: int) -> Shown:
+    """Return a picture with the colour of the stone around: medians of blocks, and of those."""
+    rgb = np.asarray(image)
+    down, across = max(1, rgb.shape[0] // block_px), max(1, rgb.shape[1] // block_px)
+    step = max(1, block_px // 12)
+    cut = rgb[: down * block_px, : across * block_px]
+    if cut.shape[0] < block_px or cut.shape[1] < block_px:
+        stone = np.median(rgb.reshape(-1, 3), axis=0).reshape(1, 1, 3)
+        return Shown(rgb, stone.astype(np.float32), block_px)
+    blocks = cut.reshape(down, block_px, across, block_px, 3)[:, ::step, :, ::step]
+    flat = blocks.transpose(0, 2, 4, 1, 3).reshape(down, across, 3, -1)
+    middle = np.percentile(flat, 55, axis=-1).astype(np.float32)
+    stone = ndimage.median_filter(middle, size=(3, 3, 1), mode="nearest")
+    return Shown(rgb, stone, block_px)
+
+
+def ink_shares(
+    colours: MarkColours, rgb: Shares, stone: Shares
+) -> tuple[Shares, Shares]:
+    """Return the shares of the mark's and of the ring's ink, each about 0 to 1."""
+    level = rgb / np.maximum(stone, 8)
+    away = level @ _AWAY_FROM_GREY.T
+    light = np.clip(stone.mean(axis=2, keepdims=True) / _STONE_LEVEL, 0.35, 1.1)
+    over = light / np.maximum(stone, 8)
+    shares = [_share(rgb_of, away, level, over) for rgb_of in (colours.mark_rgb, colours.ring_rgb)]
+    return shares[0], shares[1]
+
+
+def _share(ink: Rgb, away: Shares, level: Shares, over: Shares) -> Shares:
+    through = np.array(ink, np.float32) * over
+    towards = through @ _AWAY_FROM_GREY.T
+    strength = np.maximum((towards**2).sum(axis=2), 1e-6)
+    dark = np.clip((1 - level.mean(axis=2)) / np.maximum(1 - through.mean(axis=2), 0.2), 0, 1.2)
+    along = (away * towards).sum(axis=2) / strength
+    aside = np.abs(away[..., 0] * towards[..., 1] - away[..., 1] * towards[..., 0]) / strength
+    coloured = along - _OFF_COLOUR * aside
+    grey = dark - np.hypot(away[..., 0], away[..., 1]) / 0.3
+    share = np.where(strength < _LEAST_COLOUR**2, grey, coloured)
+    return cast(Shares, np.clip(share, 0, 1.2).astype(np.float32))
+
+
+def spread_of(share: Shares) -> float:
+    """Return how much a share scatters where there is no ink."""
+    some = share.ravel()[::7]
+    return float(np.percentile(some, 90)) / 1.2816

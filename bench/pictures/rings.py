@@ -1,0 +1,292 @@
+"""Rings of one colour around strokes of another.
+
+Where a ring may be is voted for on a coarse picture; each such place is then looked at closely:
+the closed path around it on which most ring ink lies, how much of that path is inked, how round
+it is, and whether a stroke of the mark's colour lies inside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import fft, ndimage
+
+from bench.pictures.crossing import Crossing, middle_of
+from bench.pictures.inks import Box, Shares, Shown, ink_shares, spread_of
+from bench.pictures.seen import MarkColours
+
+Floats = NDArray[np.float64]
+
+RADII_MM = (1.6, 6.0)
+_COARSE = 4
+_MOST_CANDIDATES = 60
+_ANGLES = 72
+_TURNS = np.arange(_ANGLES) * 2 * np.pi / _ANGLES
+_AROUND = np.column_stack(
+    [np.ones(_ANGLES), np.cos(_TURNS), np.sin(_TURNS), np.cos(2 * _TURNS), np.sin(2 * _TURNS)]
+)
+
+
+@dataclass(frozen=True)
+class Rim:
+    """The path of a ring around a place: its middle, reach at each angle, ink, and how round."""
+
+    x_px: float
+    y_px: float
+    reach_px: Floats
+    ink: Floats
+    covered: float
+    rough: float
+    squeezed: float
+
+    @property
+    def radius_px(self) -> float:
+        """Return the mean reach."""
+        return float(self.reach_px.mean())
+
+
+@dataclass(frozen=True)
+class Ringed:
+    """A mark found, in pixels of the working picture."""
+
+    x_px: float
+    y_px: float
+    radius_px: float
+    confidence: float
+    crossed: bool
+
+
+class Finder:
+    """Looks for ringed marks in one picture."""
+
+    def __init__(self, shown: Shown, colours: MarkColours, radii_px: tuple[float, float]) -> None:
+        self.shown = shown
+        self.colours = colours
+        self.radii_px = radii_px
+
+    def marks(self, blank: Floats | None) -> list[Ringed]:
+        """Return the ringed marks, the surest first; nothing is looked for inside `blank`."""
+        found = [mark for place in self._places(blank) if (mark := self.mark_at(*place))]
+        found.sort(key=lambda mark: -mark.confidence)
+        kept: list[Ringed] = []
+        for mark in found:
+            if all(_apart(mark, other) for other in kept):
+                kept.append(mark)
+        return kept
+
+    def _places(self, blank: Floats | None) -> Iterator[tuple[float, float, float]]:
+        """Yield x, y and radius where ring ink lies around an empty middle, the best first."""
+        mark, ring = ink_shares(self.colours, *self.shown.every(2))
+        floor = min(3 * spread_of(ring), 0.2)
+        inked = np.clip((ring - floor) / 0.3, 0, 1)
+        small = _halved(inked)
+        if blank is not None:
+            small[_inside(small.shape, blank / _COARSE)] = 0
+        votes, radii = _votes(small, [r / _COARSE for r in _steps(self.radii_px)])
+        peaks = votes == ndimage.maximum_filter(votes, size=3)
+        peaks &= votes > 0.18
+        y, x = np.nonzero(peaks)
+        for n in np.argsort(-votes[y, x])[:_MOST_CANDIDATES]:
+            radius = radii[y[n], x[n]] * _COARSE
+            yield (x[n] + 0.5) * _COARSE, (y[n] + 0.5) * _COARSE, float(radius)
+
+    def mark_at(self, x_px: float, y_px: float, radius_px: float) -> Ringed | None:
+        """Return the ringed mark around a place, or None where there is none."""
+        looked = self.look_at(x_px, y_px, radius_px)
+        if looked is None:
+            return None
+        rim, crossing, worth = looked
+        if worth < 0.5 or crossing is None:
+            return None
+        return Ringed(crossing.x_px, crossing.y_px, rim.radius_px, worth, crossing.crossed)
+
+    def look_at(
+        self, x_px: float, y_px: float, radius_px: float
+    ) -> tuple[Rim, Crossing | None, float] | None:
+        """Return the rim around a place, the middle of the stroke in it, and its worth (0-1)."""
+        box = self._box(x_px, y_px, 2.2 * radius_px + 4)
+        if box is None:
+            return None
+        mark, ring = ink_shares(self.colours, *self.shown.patch(box))
+        left, top = box[1].start, box[0].start
+        floor = 0.06
+        inked = np.clip((ring - floor) / 0.3, 0, 1).astype(float)
+        rim = _rim(inked, x_px - left, y_px - top, radius_px)
+        for _ in range(2):
+            again = _rim(inked, rim.x_px, rim.y_px, rim.radius_px)
+            moved = np.hypot(again.x_px - rim.x_px, again.y_px - rim.y_px)
+            rim = again
+            if moved < 0.5:
+                break
+        inside = _within(mark.shape, rim, 0.82)
+        stroke = np.where(inside, mark, 0).astype(float)
+        crossing = middle_of(stroke, (rim.x_px, rim.y_px), 0.85 * rim.radius_px)
+        worth = self._worth(rim, mark, inked, inside)
+        placed = None
+        if crossing is not None:
+            placed = Crossing(
+                crossing.x_px + rim.x_px + left, crossing.y_px + rim.y_px + top, crossing.crossed
+            )
+        seen = Rim(rim.x_px + left, rim.y_px + top, *_rest(rim))
+        return seen, placed, worth
+
+    def _box(self, x_px: float, y_px: float, reach_px: float) -> Box | None:
+        tall, wide = self.shown.rgb.shape[:2]
+        top, bottom = max(0, int(y_px - reach_px)), min(tall, int(y_px + reach_px) + 1)
+        left, right = max(0, int(x_px - reach_px)), min(wide, int(x_px + reach_px) + 1)
+        if bottom - top < reach_px or right - left < reach_px:
+            return None
+        return slice(top, bottom), slice(left, right)
+
+    def _worth(self, rim: Rim, mark: Shares, inked: Floats, inside: NDArray[np.bool_]) -> float:
+        """Say how sure it is that a rim and what is in it are a ringed mark."""
+        low, high = self.radii_px
+        if not low * 0.85 <= rim.radius_px <= high * 1.15 or rim.squeezed > 0.26:
+            return 0.0
+        core = _within(mark.shape, rim, 0.6)
+        if not core.any() or float(inked[core].mean()) > 0.35:
+            return 0.0
+        strongest = float(np.percentile(mark[core], 96))
+        around = _within(mark.shape, rim, 1.9) & ~_within(mark.shape, rim, 1.25)
+        ground = float(np.percentile(mark[around], 90)) if around.any() else 0.0
+        stroke = _ramp(strongest - ground, 0.04, 0.16)
+        filled = float((mark[core] > max(0.4 * strongest, 0.05)).mean())
+        lean = _ramp(filled, 0.01, 0.05) * (1 - _ramp(filled, 0.6, 0.8))
+        closed = _ramp(rim.covered, 0.42, 0.72)
+        even = 1 - _ramp(rim.rough, 0.07, 0.13)
+        return float(closed * even * stroke * lean) ** 0.5
+
+
+def _rest(rim: Rim) -> tuple[Floats, Floats, float, float, float]:
+    return rim.reach_px, rim.ink, rim.covered, rim.rough, rim.squeezed
+
+
+def _ramp(value: float, low: float, high: float) -> float:
+    return min(max((value - low) / (high - low), 0.0), 1.0)
+
+
+def _apart(one: Ringed, other: Ringed) -> bool:
+    away = float(np.hypot(one.x_px - other.x_px, one.y_px - other.y_px))
+    return away > 0.8 * max(one.radius_px, other.radius_px)
+
+
+def _steps(radii_px: tuple[float, float]) -> Floats:
+    count = max(2, round(np.log(radii_px[1] / radii_px[0]) / 0.2) + 1)
+    return np.geomspace(*radii_px, count)
+
+
+def _halved(level: Shares) -> Shares:
+    tall, wide = (side // 2 * 2 for side in level.shape)
+    cut = level[:tall, :wide].reshape(tall // 2, 2, wide // 2, 2)
+    return np.asarray(cut.mean(axis=(1, 3)), np.float32)
+
+
+def _inside(shape: tuple[int, ...], corners: Floats) -> NDArray[np.bool_]:
+    """Return which pixels lie inside a convex quadrangle given in its order."""
+    y, x = np.mgrid[0 : shape[0], 0 : shape[1]] + 0.5
+    sides = []
+    for (ax, ay), (bx, by) in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        sides.append((bx - ax) * (y - ay) - (by - ay) * (x - ax) >= 0)
+    return np.asarray(np.all(sides, axis=0) | ~np.any(sides, axis=0))
+
+
+def _votes(inked: Shares, radii: list[float]) -> tuple[Shares, Shares]:
+    """Return how much of a ring lies around each pixel, at its best radius, and that radius."""
+    shape = [fft.next_fast_len(side + 2 * int(radii[-1] * 1.3) + 4, True) for side in inked.shape]
+    field = fft.rfft2(inked, shape)
+    best = np.full(inked.shape, -1.0, np.float32)
+    which = np.zeros(inked.shape, np.float32)
+    for radius in radii:
+        kernel = _ring_kernel(radius)
+        half = kernel.shape[0] // 2
+        whole = fft.irfft2(field * fft.rfft2(kernel, shape), shape)
+        vote = whole[half : half + inked.shape[0], half : half + inked.shape[1]]
+        better = vote > best
+        best[better], which[better] = vote[better], radius
+    return best, which
+
+
+def _ring_kernel(radius: float) -> Shares:
+    """Weigh a ring by 1 in all, and take away what fills its middle."""
+    half = int(np.ceil(radius * 1.3)) + 1
+    y, x = np.mgrid[-half : half + 1, -half : half + 1]
+    away = np.hypot(x, y)
+    width = max(0.16 * radius, 0.75)
+    ring = np.exp(-0.5 * ((away - radius) / width) ** 2)
+    core = (away < 0.6 * radius).astype(float)
+    return (ring / ring.sum() * 2.2 - core / max(core.sum(), 1) * 0.6).astype(np.float32)
+
+
+def _rim(inked: Floats, x: float, y: float, radius: float) -> Rim:
+    """Find the closed path around a place on which most ink lies, by dynamic programming."""
+    reach = np.linspace(0.5 * radius, 1.6 * radius, 34)
+    rows = y + np.sin(_TURNS)[:, None] * reach - 0.5
+    columns = x + np.cos(_TURNS)[:, None] * reach - 0.5
+    polar = ndimage.map_coordinates(inked, [rows, columns], order=1, mode="constant")
+    path = _closed_path(polar)
+    ink = np.array([polar[n, max(0, p - 1) : p + 2].max() for n, p in enumerate(path)])
+    far = _sharpened(polar, path, reach)
+    threshold = max(0.15, 0.4 * float(np.percentile(ink, 75)))
+    covered = ink > threshold
+    weight = np.where(covered, 1.0, 0.02)
+    shape = _round_fit(far, weight)
+    fitted = _AROUND @ shape
+    off = np.abs(far - fitted)[covered]
+    rough = float(np.sqrt((off**2).mean())) / max(shape[0], 1) if covered.any() else 1.0
+    smooth = np.where(covered, far, fitted)
+    squeezed = float(np.hypot(shape[3], shape[4])) / max(float(shape[0]), 1)
+    return Rim(x + shape[1], y + shape[2], smooth, ink, float(covered.mean()), rough, squeezed)
+
+
+def _sharpened(polar: Floats, path: NDArray[np.intp], reach: Floats) -> Floats:
+    """Return the reach at each angle as the middle of the ink around the path."""
+    near = np.clip(path[:, None] + np.arange(-3, 4), 0, len(reach) - 1)
+    ink = np.take_along_axis(polar, near, axis=1) + 1e-6
+    return np.asarray((ink * reach[near]).sum(axis=1) / ink.sum(axis=1))
+
+
+def _round_fit(far: Floats, weight: Floats) -> Floats:
+    """Fit a shifted, squeezed circle: the first terms of the reach over the angle."""
+    held = 1e-3 * np.diag([0.0, 1, 1, 3, 3])
+    for _ in range(3):
+        rows = _AROUND * weight[:, None]
+        shape = np.linalg.solve(rows.T @ _AROUND + held * len(far), rows.T @ far)
+        off = np.abs(far - _AROUND @ shape)
+        spread = 1.5 * float(np.median(off)) + 0.01 * float(shape[0]) + 0.1
+        weight = weight / (1 + (off / (3 * spread)) ** 2)
+    return np.asarray(shape)
+
+
+def _closed_path(polar: Floats) -> NDArray[np.intp]:
+    """Return the best step at each angle; neighbours differ by one step at most.
+
+    Twice around, and the middle turn is kept: it does not know where the start was.
+    """
+    count, steps = polar.shape
+    came = np.zeros((2 * count, steps), np.intp)
+    total = np.zeros(steps)
+    index = np.arange(steps)
+    for n in range(2 * count):
+        padded = np.pad(total, 1, constant_values=-1e9)
+        three = np.stack([padded[:-2] - 0.02, padded[1:-1], padded[2:] - 0.02])
+        choice = three.argmax(axis=0)
+        came[n] = np.clip(index + choice - 1, 0, steps - 1)
+        total = three[choice, index] + polar[n % count]
+    path = np.zeros(2 * count, np.intp)
+    at = int(total.argmax())
+    for n in range(2 * count - 1, -1, -1):
+        path[n] = at
+        at = int(came[n, at])
+    half = count // 2
+    return np.concatenate([path[count : count + half], path[half:count]])
+
+
+def _within(shape: tuple[int, ...], rim: Rim, part: float) -> NDArray[np.bool_]:
+    """Return which pixels lie within a part of the rim's reach."""
+    y, x = np.mgrid[0 : shape[0], 0 : shape[1]] + 0.5
+    across, down = x - rim.x_px, y - rim.y_px
+    turn = np.round(np.arctan2(down, across) / (2 * np.pi) * _ANGLES).astype(int) % _ANGLES
+    return np.asarray(np.hypot(across, down) < part * rim.reach_px[turn])
