@@ -27,6 +27,8 @@ from bench.core.photoplane import (
     usual_focal_px,
 )
 from bench.core.refusal import Refusal
+from bench.core.rules.records import same_marks
+from bench.core.survey import Survey
 from bench.core.tripod import Marks, Sense
 
 
@@ -126,6 +128,18 @@ def check_of(photo: CasePhoto, case: Case) -> Check | None:
     found = measured_of(photo)
     marked = tripod_of(photo.marks.body.about, case) if photo.marks else None
     return check_against(marked, found) if found and marked else None
+
+
+def tripod_check(survey: Survey) -> Check | None:
+    """Return what the newest photo with confirmed marks says of the tripod that counts; None without one."""
+    marked = same_marks(survey)
+    shown = (photo for photo in reversed(photos_of(survey.case)) if photo.aside is None)
+    found = (check_of(photo, survey.case) for photo in shown if _shows(photo, marked))
+    return next((check for check in found if check is not None), None)
+
+
+def _shows(photo: CasePhoto, marked: frozenset[str | None]) -> bool:
+    return photo.body.shows == "tripod" and bool(photo.marks) and photo.body.about in marked
 
 
 def check_against(marked: TripodMarked, found: Measured) -> Check:

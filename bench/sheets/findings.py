@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from bench.core.case import Reading
+from bench.core.casephotos import tripod_check
 from bench.core.entries import (
     GuidePlaneRead,
     InterferenceNoted,
@@ -21,6 +22,7 @@ from bench.core.survey import CountedTip, Survey
 from bench.core.teeth import place_in_arch
 from bench.sheets.against import exemption
 from bench.sheets.blocks import Block, Force, Note, Pair, Row, Table
+from bench.words.photochecks import check_in_words
 from bench.words.reader import Reader
 from bench.words.wording import balance_in_words, fulcrum_in_words, resultant_in_words
 
@@ -261,8 +263,21 @@ def tripod(survey: Survey, reader: Reader) -> Block:
         notes.append(Note(reader.say("sheet.tripod.seen_to")))
     if not tripod_photos(survey):
         notes.append(Note(reader.say("sheet.tripod.no_photo"), "stopped"))
+    notes += _photo_notes(survey, reader)
     pairs = _tripod_pairs(survey, reader)
     return Block("tripod", title, pairs=pairs, notes=tuple(notes))
+
+
+def _photo_notes(survey: Survey, reader: Reader) -> list[Note]:
+    """Say what the photo of the marks says of the caliper's distances, once its marks are confirmed."""
+    check = tripod_check(survey)
+    if check is None:
+        return []
+    words = check_in_words(check, reader)
+    force: Force = (
+        "plain" if words.mark == "done" else "stale" if words.mark == "warns" else "stopped"
+    )
+    return [Note(reader.say("sheet.tripod.photo", said=words.said), force)]
 
 
 def _tripod_pairs(survey: Survey, reader: Reader) -> tuple[Pair, ...]:

@@ -1,7 +1,15 @@
 from __future__ import annotations
 
-from bench.core.entries import Exempted, GuidePlaneRead, Overruled, SettingTaken
+from bench.core.entries import (
+    Exempted,
+    GuidePlaneRead,
+    Overruled,
+    PhotoMarksConfirmed,
+    SettingTaken,
+    TripodMarked,
+)
 from bench.core.ids import shown_code
+from bench.core.tripod import triangle_from
 from bench.words import Words
 from bench.words.reader import Reader
 from tests.sheets.story import CODE, Story, facts, fullest, released, seen, surveyed
@@ -114,6 +122,29 @@ def test_the_tripod_says_its_distances_and_how_finely_it_holds_the_tilt():
 
     assert "Distances: A–B 40.00\u00a0mm, A–C 41.00\u00a0mm, B–C 39.00\u00a0mm" in told  # noqa: RUF001
     assert any(line.startswith("Holds the tilt: to 0.4") for line in told)
+
+
+def test_the_sheet_says_what_the_photo_of_the_marks_says_of_the_caliper():
+    story = surveyed()
+    marked = story.last(TripodMarked)
+    square = (100.0, 100.0, 300.0, 100.0, 300.0, 300.0, 100.0, 300.0)
+    as_recorded, narrower = (
+        tuple(
+            f
+            for x, y in triangle_from(ab, 41.0, 39.0).marks_mm
+            for f in (400 + 10 * x, 450 - 10 * y)
+        )
+        for ab in (40.0, 37.0)
+    )
+    told = []
+    for marks in (None, as_recorded, narrower):
+        if marks:
+            story.say(PhotoMarksConfirmed("a" * 64, marked.id, 20.0, square, marks, ("moved",) * 3))
+        told.append([n.text for n in part(facts(story), "tripod").notes if "Photo of" in n.text])
+
+    assert told[0] == []
+    assert "bears the caliper out" in told[1][0]
+    assert "AB differs by 3.0" in told[2][0]
 
 
 def test_an_overruling_and_an_exemption_stand_on_the_sheet_with_their_reasons():
