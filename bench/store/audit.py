@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Hashable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any, TypeVar
 
 from bench.core.audit.samples import CaliperReading, GaugeReading, Remount
@@ -17,6 +18,8 @@ from bench.store.reading import Reading
 _BESIDE = (
     "SELECT id FROM entries WHERE case_code IS NULL AND kind = ? ORDER BY position DESC LIMIT ?"
 )
+# What two readings share that repeat each other: of one person asked for, theirs and those beside them.
+_REPEATED_WITH = {"audit_gauges": "code, setting, tooth, surface, gauge", "audit_calipers": "marks"}
 _CHUNK = 500
 MOST_KEPT = 200
 
@@ -105,6 +108,32 @@ class Audit:
         )
         return map(tables.remount_from, rows)
 
+    def ids(self, selection: Selection) -> Iterator[str]:
+        """Yield the ids of the re-mounts of a selection, in order."""
+        where, params = _where(selection)
+        sql = f"SELECT entry FROM audit_remounts WHERE {where} ORDER BY entry"
+        return (row[0] for row in self._conn.execute(sql, params))
+
+    def casts(self, selection: Selection) -> Iterator[tuple[str, int]]:
+        """Yield the casts of a selection with how many re-mounts each has, in order of their codes."""
+        where, params = _where(selection)
+        sql = f"SELECT code, count(*) FROM audit_remounts WHERE {where} GROUP BY code ORDER BY code"
+        return ((row[0], int(row[1])) for row in self._conn.execute(sql, params))
+
+    @contextmanager
+    def at_once(self) -> Iterator[None]:
+        """Let everything read inside be of one moment, whatever is recorded meanwhile.
+
+        A figure and the ids behind it, read one after the other, would else not fit each other.
+        """
+        conn = self._conn
+        conn.execute("BEGIN")
+        try:
+            yield
+        finally:
+            if conn.in_transaction:
+                conn.execute("ROLLBACK")
+
     def count(self, selection: Selection) -> int:
         """Return how many re-mounts a selection holds."""
         where, params = _where(selection)
@@ -117,17 +146,29 @@ class Audit:
         return tuple(row[0] for row in self._conn.execute(sql))
 
     def gauges(self, selection: Selection) -> list[GaugeReading]:
-        """Return the gauge readings that were repeated in a selection's time, of its cast."""
-        return [tables.gauge_from(row) for row in self._timed("audit_gauges", selection)]
+        """Return the gauge readings that were repeated in a selection's time, of its cast and person."""
+        return list(self.every_gauge(selection))
+
+    def every_gauge(self, selection: Selection) -> Iterator[GaugeReading]:
+        """Yield the same one by one."""
+        return map(tables.gauge_from, self._timed("audit_gauges", selection))
 
     def calipers(self, selection: Selection) -> list[CaliperReading]:
-        """Return the caliper readings that were repeated in a selection's time, of its cast."""
-        return [tables.caliper_from(row) for row in self._timed("audit_calipers", selection)]
+        """Return the caliper readings that were repeated in a selection's time, of its cast and person."""
+        return list(self.every_caliper(selection))
 
-    def _timed(self, table: str, selection: Selection) -> list[tuple[Any, ...]]:
+    def every_caliper(self, selection: Selection) -> Iterator[CaliperReading]:
+        """Yield the same one by one."""
+        return map(tables.caliper_from, self._timed("audit_calipers", selection))
+
+    def _timed(self, table: str, selection: Selection) -> sqlite3.Cursor:
         where, params = _in_time(selection)
+        if selection.technician is not None:
+            same = _REPEATED_WITH[table]
+            where.append(f"({same}) IN (SELECT {same} FROM {table} WHERE person = ?)")
+            params.append(selection.technician)
         sql = f"SELECT * FROM {table} WHERE {' AND '.join(where)} ORDER BY entry"
-        return self._conn.execute(sql, params).fetchall()
+        return self._conn.execute(sql, params)
 
     def said_beside(self, kind: str, most: int) -> list[Entry]:
         """Return the newest entries of a kind that is said beside the lab, newest first."""

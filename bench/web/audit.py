@@ -10,6 +10,7 @@ from flask import (
     redirect,
     render_template,
     request,
+    stream_with_context,
 )
 
 from bench.core.bounds import BadEntry
@@ -101,8 +102,8 @@ def table() -> Response:
     of = request.args.get("of", "remounts")
     if of not in auditexport.TABLES:
         abort(404)
-    view = View(_asked("every"))
-    answer = Response(auditexport.csv_lines(of, view), mimetype="text/csv")
+    lines = stream_with_context(auditexport.csv_lines(of, View(_asked())))
+    answer = Response(lines, mimetype="text/csv")
     answer.headers["Content-Disposition"] = f'attachment; filename="audit-{of}.csv"'
     return answer
 
@@ -112,7 +113,8 @@ def table() -> Response:
 def figures() -> Response:
     """Return the figures as JSON, each with the ids of its entries."""
     _fill()
-    answer = Response(auditexport.json_text(View(_asked())), mimetype="application/json")
+    pieces = stream_with_context(auditexport.json_parts(View(_asked())))
+    answer = Response(pieces, mimetype="application/json")
     answer.headers["Content-Disposition"] = 'attachment; filename="audit.json"'
     return answer
 
@@ -130,11 +132,8 @@ def paper() -> Response:
     return answer
 
 
-def _asked(reading: str = "") -> AuditAsked:
-    args = request.args.to_dict()
-    if reading and "reading" not in args:
-        args["reading"] = reading
-    return audit_asked_from(args)
+def _asked() -> AuditAsked:
+    return audit_asked_from(request.args)
 
 
 def _fill() -> None:

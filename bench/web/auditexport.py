@@ -5,15 +5,16 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import asdict, astuple, fields, is_dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, astuple, fields, is_dataclass, replace
+from itertools import islice
 from typing import Any
 
 from bench.core.audit.gauges import pairs_of, pooled
 from bench.core.audit.samples import CaliperReading, GaugeReading, Remount
+from bench.core.audit.selection import Selection, Side
 from bench.core.audit.spread import Spread
-from bench.web.auditview import View, audit
+from bench.web.auditview import Signalled, View, audit
 
 TABLES: dict[str, type] = {
     "remounts": Remount, "gauges": GaugeReading, "calipers": CaliperReading,
@@ -21,7 +22,8 @@ TABLES: dict[str, type] = {
 PERSONAL = frozenset({"technician", "person"})
 # A spreadsheet takes text that begins with one of these for a formula.
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
-_SIDES = ("surveyor", "method", "cast", "technician")
+_SIDES: tuple[Side, ...] = ("surveyor", "method", "cast", "technician")
+IDS_AT_ONCE = 500
 
 
 def csv_lines(of: str, view: View) -> Iterator[str]:
@@ -31,20 +33,18 @@ def csv_lines(of: str, view: View) -> Iterator[str]:
     """
     names = [field.name for field in fields(TABLES[of])]
     hidden = PERSONAL if not view.people.shown else frozenset()
-    # Asked for here, while the request is there: the lines are read when it is answered already.
-    return _lines(names, {n for n, name in enumerate(names) if name in hidden}, _samples(of, view))
-
-
-def _lines(names: list[str], hidden: set[int], samples: Iterable[Any]) -> Iterator[str]:
     yield _csv_line(names)
-    for sample in samples:
-        yield _csv_line(["" if n in hidden else _plain(v) for n, v in enumerate(astuple(sample))])
+    with audit().at_once():
+        for sample in _samples(of, view):
+            values = zip(names, astuple(sample), strict=True)
+            yield _csv_line(["" if name in hidden else _plain(value) for name, value in values])
 
 
 def _samples(of: str, view: View) -> Iterable[Any]:
-    if of == "remounts":
-        return audit().every(view.selection)
-    return audit().gauges(view.selection) if of == "gauges" else audit().calipers(view.selection)
+    every = {
+        "remounts": audit().every, "gauges": audit().every_gauge, "calipers": audit().every_caliper,
+    }  # fmt: skip
+    return every[of](view.selection)
 
 
 def _plain(value: object) -> object:
@@ -61,41 +61,75 @@ def _csv_line(values: list[Any]) -> str:
     return out.getvalue()
 
 
-def json_text(view: View) -> str:
-    """Return the figures of everything and of each group, the signals, and the ids of their entries."""
-    ids = _ids(view)
-    sides = _SIDES if view.people.shown else _SIDES[:-1]
-    groups = {side: _groups(view, side, ids[side]) for side in sides}
-    document = {
-        "asked": view.asked.args(),
-        "tolerance_deg": view.tolerance_deg,
-        "whole": {**_spread(view.whole), "entries": [key for by in ids["method"].values() for key in by]},
-        **groups,
-        "gauge_agreement": _gauges(view),
-        "calipers": _document(view.calipers),
-        "signals": [{**_document(one.signal), "key": one.signal.key,
-                     "acknowledged_by": one.acknowledged.id if one.acknowledged else None}
-                    for one in view.signals],
-    }  # fmt: skip
-    return json.dumps(document, ensure_ascii=False, allow_nan=False)
+def json_parts(view: View) -> Iterator[str]:
+    """Yield, piece by piece, the figures of everything and of each group, the signals, and all their entries.
+
+    Figures and ids are of one moment; no list of ids is ever held as a whole.
+    """
+    with audit().at_once():
+        before = "{"
+        for name, pieces in _members(view):
+            yield f"{before}{_text(name)}: "
+            yield from pieces
+            before = ", "
+        yield "}"
 
 
-def _ids(view: View) -> Mapping[str, Mapping[str, list[str]]]:
-    found: dict[str, defaultdict[str, list[str]]] = {side: defaultdict(list) for side in _SIDES}
-    for one in audit().every(view.selection):
-        named = (one.surveyor, one.method, one.case, one.technician)
-        for side, name in zip(_SIDES, named, strict=True):
-            found[side][name].append(one.entry)
-    return found
+def _members(view: View) -> Iterator[tuple[str, Iterable[str]]]:
+    yield "asked", [_text(view.asked.args())]
+    yield "tolerance_deg", [_text(view.tolerance_deg)]
+    yield "whole", _with_entries(_spread(view.whole), view.selection)
+    for side in _SIDES if view.people.shown else _SIDES[:-1]:
+        yield side, _listed(_groups(view, side))
+    yield "gauge_agreement", [_text(_gauges(view))]
+    yield "calipers", [_text(_document(view.calipers))]
+    yield "signals", [_text([_signal(one) for one in view.signals])]
 
 
-def _groups(view: View, side: Any, ids: Mapping[str, list[str]]) -> list[dict[str, Any]]:
+def _signal(one: Signalled) -> dict[str, Any]:
+    seen = one.acknowledged.id if one.acknowledged else None
+    return {**_document(one.signal), "key": one.signal.key, "acknowledged_by": seen}
+
+
+def _text(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+
+
+def _listed(items: Iterable[Iterable[str]]) -> Iterator[str]:
+    yield "["
+    for number, pieces in enumerate(items):
+        yield ", " if number else ""
+        yield from pieces
+    yield "]"
+
+
+def _with_entries(figures: dict[str, Any], selection: Selection) -> Iterator[str]:
+    """Yield figures with the ids of their entries, some hundred at a time."""
+    yield f'{_text(figures)[:-1]}, "entries": ['
+    ids, before = audit().ids(selection), ""
+    while some := list(islice(ids, IDS_AT_ONCE)):
+        yield before + ", ".join(map(_text, some))
+        before = ", "
+    yield "]}"
+
+
+def _groups(view: View, side: Side) -> Iterator[Iterator[str]]:
     if side == "cast":
-        return [
-            {"name": name, "count": len(ids[name]), "entries": ids[name]} for name in sorted(ids)
-        ]
-    spreads = view.spreads(side)
-    return [{"name": name, **_spread(one), "entries": ids[name]} for name, one in spreads.items()]
+        for code, count in audit().casts(view.selection):
+            named = {"name": code, "count": count}
+            yield _with_entries(named, replace(view.selection, cast=code))
+        return
+    for name, spread in view.spreads(side).items():
+        named = {"name": name, **_spread(spread)}
+        yield _with_entries(named, _narrowed(view.selection, side, name))
+
+
+def _narrowed(selection: Selection, side: Side, name: str) -> Selection:
+    if side == "surveyor":
+        return replace(selection, surveyor=name)
+    return (
+        replace(selection, method=name) if side == "method" else replace(selection, technician=name)
+    )
 
 
 def _spread(one: Spread) -> dict[str, Any]:

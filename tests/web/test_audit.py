@@ -13,6 +13,7 @@ from bench.core.audit.selection import Selection
 from bench.core.audit.spread import LEAST
 from bench.core.entries import FiguresLookedAt, PolicySet, SignalAcknowledged
 from bench.store.audit import Audit
+from bench.web import auditexport
 from bench.web.auditview import LOOK_MS
 from tests.web.auditedlab import CASES, SURVEYORS, TECHNICIANS, audited
 from tests.web.sentforms import shown
@@ -275,7 +276,7 @@ def test_a_signal_that_is_not_there_is_not_acknowledged(app, chain, supervisor):
 
 
 def test_the_csv_holds_every_re_mount_as_the_log_does(app, chain, seen):
-    answer = seen.get("/audit.csv")
+    answer = seen.get("/audit.csv?reading=every")
 
     kept = list(Audit(app.extensions["log"]).every(Selection(reading="every")))
     read = [remount_from(row) for row in rows(answer)]
@@ -298,6 +299,34 @@ def test_readings_that_were_repeated_come_as_csv_too(of, count, chain, seen):
         row["person"] for row in found
     }
     assert 404 == seen.get("/audit.csv?of=secrets").status_code
+
+
+@pytest.mark.parametrize("asked", ["surveyor=S1", "method=scored_lines&reading=last", "person=AA"])
+def test_an_export_holds_what_its_page_asks_for_and_no_more(chain, seen, asked):
+    listed = seen.get(f"/audit/entries?{asked}").text
+
+    told, found = seen.get(f"/audit.json?{asked}"), rows(seen.get(f"/audit.csv?{asked}"))
+
+    whole = json.loads(told.text)["whole"]
+    assert 0 < whole["count"] == len(whole["entries"]) == len(found)
+    assert f"{whole['count']} re-mounts, newest first" in listed
+    assert set(whole["entries"]) == {row["entry"] for row in found}
+
+
+def test_the_exports_are_sent_piece_by_piece(chain, seen, monkeypatch):
+    monkeypatch.setattr(auditexport, "IDS_AT_ONCE", 2)
+
+    pieces = [list(seen.get(path).iter_encoded()) for path in ("/audit.json", "/audit.csv")]
+
+    assert all(len(one) > 50 for one in pieces)
+    assert max(len(piece) for one in pieces for piece in one) < 20_000
+
+
+def test_readings_of_one_person_come_with_those_they_are_held_against(chain, seen):
+    found = rows(seen.get("/audit.csv?of=gauges&person=AA"))
+
+    assert {"AA", "BB"} == {row["person"] for row in found}
+    assert [] == rows(seen.get("/audit.csv?of=gauges&person=CC"))
 
 
 def test_the_json_holds_each_figure_with_the_entries_behind_it(app, chain, seen):
