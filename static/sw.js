@@ -120,9 +120,11 @@ function keyOf(url) {
 async function copyOf(url) {
   const pages = await caches.open(PAGES);
   const [, room, code] = url.pathname.split("/");
+  // The camera's page is at hand for the tripod; what it is about comes with the address.
+  const camera = url.pathname.endsWith("/photo/camera") && url.searchParams.get("shows") === "tripod" ? [`${url.pathname}?shows=tripod`] : [];
   const ofCase = room === "case" || room.toLowerCase() === "c" ? [`/case/${code}/offline`] : [];
-  for (const path of [keyOf(url), ...ofCase, "/offline/label"]) {
-    const copy = await pages.match(path, { ignoreSearch: path !== keyOf(url) });
+  for (const path of [keyOf(url), ...camera, ...ofCase, "/offline/label"]) {
+    const copy = await pages.match(path, { ignoreSearch: path !== keyOf(url) && !camera.includes(path) });
     if (copy) return dated(copy);
   }
   return null;

@@ -38,7 +38,8 @@ export async function keepCopies() {
   const listed = [...document.querySelectorAll('a[href^="/case/"]')]
     .map((one) => /^\/case\/([0-9A-Z]{8})\//.exec(one.getAttribute("href") ?? "")?.[1]).filter(Boolean);
   const codes = [...new Set([caseHere(), ...listed])].filter(Boolean).slice(0, MOST_CASES);
-  for (const path of ["/offline/label", "/outbox", ...codes.map((code) => `/case/${code}/offline`)]) {
+  const taking = document.body.dataset.role === "reader" ? [] : codes.map((code) => `/case/${code}/photo/camera?shows=tripod`);
+  for (const path of ["/offline/label", "/outbox", ...codes.map((code) => `/case/${code}/offline`), ...taking]) {
     if (await isFresh(path)) continue;
     // Read to the end: an answer left unread keeps the worker busy, and a new one from taking over.
     await fetch(path, { headers: { Accept: "text/html" } }).then((answer) => answer.text()).catch(() => {});

@@ -1,6 +1,7 @@
 // @ts-check
 /** The camera on a label: frame, light, a short vibration, then the form is sent as if typed. */
 import { fresh } from "./found.js";
+import { askCamera, bindTorch, whenAway } from "./livecamera.js";
 import { reader } from "./qrread.js";
 
 const LOOK_MS = 120;
@@ -27,8 +28,9 @@ export function bindScan(root) {
  * @returns {Promise<() => void>}
  */
 async function look(panel, ended) {
-  const stream = await camera(panel);
+  const { stream, why } = await askCamera({ width: { ideal: 1280 }, height: { ideal: 720 } });
   if (!stream) {
+    say(panel, why);
     ended();
     return () => {};
   }
@@ -42,63 +44,15 @@ async function look(panel, ended) {
     show(panel, false);
     ended();
   };
-  stopWhenAway(panel, stop, done.signal);
-  torch(panel, stream.getVideoTracks()[0], done.signal);
+  whenAway(stop, done.signal);
+  panel.querySelector("[data-scan-stop]")?.addEventListener("click", stop, { signal: done.signal });
+  bindTorch(panel.querySelector("[data-scan-torch]"), stream.getVideoTracks()[0], done.signal);
   video.srcObject = stream;
   await video.play().catch(() => {});
   show(panel, true);
   say(panel, "looking");
   watch(panel, video, stop, done.signal);
   return stop;
-}
-
-/**
- * @param {HTMLElement} panel
- * @returns {Promise<MediaStream | null>}
- */
-async function camera(panel) {
-  if (!navigator.mediaDevices?.getUserMedia) {
-    say(panel, "noCamera");
-    return null;
-  }
-  const video = { facingMode: { ideal: "environment" }, width: { ideal: 1280 }, height: { ideal: 720 } };
-  try {
-    return await navigator.mediaDevices.getUserMedia({ video, audio: false });
-  } catch (error) {
-    say(panel, /** @type {Error} */ (error).name === "NotAllowedError" ? "refused" : "noCamera");
-    return null;
-  }
-}
-
-/**
- * A camera left running stays black after the tablet slept: stop it whenever the page is left.
- * @param {HTMLElement} panel
- * @param {() => void} stop
- * @param {AbortSignal} signal
- */
-function stopWhenAway(panel, stop, signal) {
-  globalThis.addEventListener("pagehide", stop, { signal });
-  document.addEventListener("visibilitychange", () => { if (document.hidden) stop(); }, { signal });
-  panel.querySelector("[data-scan-stop]")?.addEventListener("click", stop, { signal });
-}
-
-/**
- * @param {HTMLElement} panel
- * @param {MediaStreamTrack} track
- * @param {AbortSignal} signal
- */
-function torch(panel, track, signal) {
-  const key = panel.querySelector("[data-scan-torch]");
-  const able = /** @type {any} */ (track.getCapabilities?.() ?? {}).torch;
-  if (!(key instanceof HTMLElement)) return;
-  key.hidden = !able;
-  let lit = false;
-  key.addEventListener("click", async () => {
-    lit = !lit;
-    const wish = /** @type {any} */ ({ advanced: [{ torch: lit }] });
-    await track.applyConstraints(wish).catch(() => { lit = false; });
-    key.setAttribute("aria-pressed", String(lit));
-  }, { signal });
 }
 
 /**

@@ -101,8 +101,8 @@ async function kept(form, said, stating) {
  */
 function sent(form, statement) {
   const from = location.pathname + location.search;
-  // The offline page shows by itself what waits; it is no step of the bench PC's.
-  if (!document.querySelector("[data-offline-page]")) refreshOnceSent({ id: statement.id, from, address: addressOf(form, statement) });
+  // These pages show by themselves what became of it; they are no step of the bench PC's.
+  if (!document.querySelector("[data-offline-page], [data-camera]")) refreshOnceSent({ id: statement.id, from, address: addressOf(form, statement) });
   changed();
   send();
   form.dispatchEvent(new CustomEvent("tiltbook:kept", { bubbles: true, detail: statement }));

@@ -19,6 +19,7 @@ function bind(root) {
   bindScan(root);
   bindTiltmap(root);
   showCurrentStep(root);
+  if (root.querySelector("[data-camera]")) import("./camera.js").then(({ bindCamera }) => bindCamera(root));
 }
 
 askFirst(document);
