@@ -10,11 +10,10 @@ from bench import places
 from bench.lan.authority import Certificates
 from bench.sheets.square import square_dots
 from bench.web.security import HEADERS
-from bench.words import Words
+from bench.words import Words, language_for
 
 KINDS = ("ipad", "android", "windows", "mac", "other")
 FILE = "tiltbook-certificate.crt"
-LANGUAGE = "en"
 Asked = Callable[[], Certificates]
 
 
@@ -24,13 +23,13 @@ def trust_app(certificates: Asked, bench_at: str, trust_at: str) -> Flask:
     `bench_at` and `trust_at` are the addresses of the bench and of this page.
     """
     app = Flask("trust", static_folder=None, template_folder=str(places.templates()))
-    say = Words(LANGUAGE).say
 
     @app.get("/")
     def page() -> str:
+        words = Words(language_for(request.accept_languages.values()))
         return render_template(
-            "trust/trust.html", t=say, language=LANGUAGE, kinds=KINDS, bench_at=bench_at, trust_at=trust_at,
-            square=square_dots(trust_at), bench_square=square_dots(bench_at),
+            "trust/trust.html", t=words.say, language=words.language, kinds=KINDS,
+            bench_at=bench_at, trust_at=trust_at, square=square_dots(trust_at), bench_square=square_dots(bench_at),
             fingerprint=certificates().fingerprint, file=FILE,
         )  # fmt: skip
 

@@ -2,53 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, fields
-from typing import Literal, get_args, get_type_hints
+from dataclasses import fields
 
-from flask import Blueprint, Response, g, make_response, redirect, render_template, request, url_for
+from flask import Blueprint, Response, make_response, redirect, render_template, request, url_for
 
 from bench.web import speech
+from bench.web.chosen import CHOICES, COOKIE, Display, display
 from bench.web.forms import FormRefused, read_body
 from bench.web.roles import least
 
-COOKIE = "tiltbook-display"
 YEAR_S = 365 * 24 * 3600
 
+__all__ = ["CHOICES", "COOKIE", "Display", "display"]
+
 blueprint = Blueprint("display", __name__)
-
-
-@dataclass(frozen=True, slots=True)
-class Display:
-    """The reader's choices."""
-
-    numbering: Literal["iso", "universal"] = "iso"
-    unit: Literal["mm", "inch"] = "mm"
-    theme: Literal["auto", "light", "dark", "contrast"] = "auto"
-    type: Literal["normal", "large"] = "normal"
-    hand: Literal["right", "left"] = "right"
-
-    @property
-    def text(self) -> str:
-        """The choices as the cookie holds them."""
-        return ".".join(asdict(self).values())
-
-
-CHOICES: dict[str, tuple[str, ...]] = {
-    name: get_args(hint) for name, hint in get_type_hints(Display).items()
-}
-
-
-def display() -> Display:
-    """Return the choices of whoever makes this request; what the cookie says otherwise is left out."""
-    if "display" not in g:
-        g.display = _from_cookie(request.cookies.get(COOKIE, ""))
-    chosen: Display = g.display
-    return chosen
-
-
-def _from_cookie(text: str) -> Display:
-    said = dict(zip(CHOICES, text.split("."), strict=False))
-    return Display(**{k: v for k, v in said.items() if v in CHOICES[k]})  # type: ignore[arg-type]
 
 
 @blueprint.get("/display")

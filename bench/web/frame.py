@@ -21,7 +21,7 @@ from flask import (
 from bench.core.ids import shown_code
 from bench.core.surfaces import Site, Surface
 from bench.core.teeth import written
-from bench.web import book, clock, display, seats, security, speech
+from bench.web import book, chosen, clock, display, seats, security, speech
 from bench.web.forms import MM_PER_INCH
 from bench.web.roles import least
 
@@ -50,7 +50,7 @@ def mark_of(folder: Path) -> str:
 def given() -> dict[str, object]:
     """Return what every template is given."""
     return {
-        "t": speech.say, "language": speech.LANGUAGE, "who": seats.person(),
+        "t": speech.say, "language": chosen.language(), "who": seats.person(),
         "display": display.display(), "csrf_token": security.csrf_token(), "asset": asset,
         "new_entry_id": clock.new_entry_id, "lock_href": url_for("people.lock_tablet"),
         "who_href": url_for("people.who"), "pin_href": url_for("people.own_pin"),
@@ -72,9 +72,11 @@ def site_text(tooth: int, surface: Surface) -> str:
 
 def gauge_text(size_mm: float) -> str:
     """Return a gauge with its unit as the reader wants it."""
+    point = speech.say("choices.row.point")
     if display.display().unit == "mm":
-        return f"{size_mm:.2f} mm"
-    return f"{GAUGES_INCH_BY_MM.get(size_mm, f'{size_mm / MM_PER_INCH:.3f}')} in"
+        return f"{size_mm:.2f} mm".replace(".", point)
+    size = GAUGES_INCH_BY_MM.get(size_mm, f"{size_mm / MM_PER_INCH:.3f}")
+    return f"{size} in".replace(".", point)
 
 
 def asset(name: str) -> str:

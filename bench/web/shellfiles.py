@@ -8,9 +8,10 @@ from pathlib import Path
 
 from flask import Blueprint, Response, abort, current_app, jsonify, make_response, url_for
 
-from bench.web import frame, speech
+from bench.web import chosen, frame, speech
 from bench.web.icon import GROUND, STONE, icon_png
 from bench.web.roles import least
+from bench.words import Words
 
 blueprint = Blueprint("shellfiles", __name__)
 
@@ -58,7 +59,7 @@ def manifest() -> Response:
     icons = [_icon(side, whole) for side in ICON_SIDES_PX[1:] for whole in (False, True)]
     answer = jsonify(
         name=speech.say("shell.app.name"), short_name=speech.say("shell.app.name"), id="/",
-        start_url="/", scope="/", display="standalone", lang=speech.LANGUAGE,
+        start_url="/", scope="/", display="standalone", lang=chosen.language(),
         background_color=STONE, theme_color=GROUND, icons=icons,
     )  # fmt: skip
     answer.headers["Content-Type"] = "application/manifest+json"
@@ -88,13 +89,16 @@ def icon(form: str, side_px: int) -> Response:
 @blueprint.app_context_processor
 def given() -> dict[str, object]:
     """Return the words that the scripts of a paired tablet say, and the mark of this version."""
-    return {"tablet_words": tablet_words(), "shell_mark": current_app.config["STATIC_MARK"]}
+    return {
+        "tablet_words": tablet_words(chosen.language()),
+        "shell_mark": current_app.config["STATIC_MARK"],
+    }
 
 
 @cache
-def tablet_words() -> str:
-    """Return the words of the room `strip` as JSON, without the room's name, gaps left open."""
-    words = speech.words()
+def tablet_words(language: str) -> str:
+    """Return a language's words of the room `strip` as JSON, without the room's name, gaps left open."""
+    words = Words(language)
     gaps = {name: f"{{{name}}}" for name in GAPS}
     keys = [key for key in words.keys() if key.startswith(WORDS_ROOM)]  # noqa: SIM118
     return json.dumps({key.removeprefix(WORDS_ROOM): words.say(key, **gaps) for key in keys})

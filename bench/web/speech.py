@@ -5,16 +5,15 @@ from __future__ import annotations
 from flask import g
 
 from bench.core.refusal import Refusal
+from bench.web import chosen
 from bench.web.forms import Fault
 from bench.words import Words
-
-LANGUAGE = "en"
 
 
 def words() -> Words:
     """Return the catalogue in the reader's language."""
     if "words" not in g:
-        g.words = Words(LANGUAGE)
+        g.words = Words(chosen.language())
     found: Words = g.words
     return found
 

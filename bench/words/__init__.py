@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
 
+FIRST = "en"
+
 
 class Words:
-    """The words of one language, looked up by dotted key: room, then the nested tables."""
+    """The words of one language, looked up by dotted key: room, then the nested tables.
 
-    def __init__(self, language: str = "en") -> None:
+    A key that the language lacks is said in the first language, so that a reader always reads something.
+    """
+
+    def __init__(self, language: str = FIRST) -> None:
         self.language = language
         self._sentences = _sentences(language)
 
@@ -21,12 +26,16 @@ class Words:
         return self._sentences[key].format(**params)
 
     def has(self, key: str) -> bool:
-        """Say whether this language has words for a key."""
+        """Say whether there are words for a key."""
         return key in self._sentences
 
     def keys(self) -> tuple[str, ...]:
-        """Return every key of this language in alphabetical order."""
+        """Return every key in alphabetical order."""
         return tuple(sorted(self._sentences))
+
+    def own(self) -> Mapping[str, str]:
+        """Return what this language itself says, by key, gaps in braces, nothing lent by the first one."""
+        return _own(self.language)
 
 
 def languages() -> tuple[str, ...]:
@@ -35,8 +44,24 @@ def languages() -> tuple[str, ...]:
     return tuple(sorted(entry.name for entry in rooms if not entry.name.startswith("_")))
 
 
+def language_for(tags: Iterable[str]) -> str:
+    """Return the language of the catalogue that the first fitting tag names, else the first language.
+
+    Tags are BCP 47, the most wanted first; `de-CH` is served by `de` (lookup of RFC 4647, 3.4).
+    """
+    known = languages()
+    parts = (tag.lower().replace("_", "-").split("-")[0] for tag in tags)
+    return next((part for part in parts if part in known), FIRST)
+
+
 @cache
 def _sentences(language: str) -> Mapping[str, str]:
+    own = _own(language)
+    return own if language == FIRST else MappingProxyType({**_own(FIRST), **own})
+
+
+@cache
+def _own(language: str) -> Mapping[str, str]:
     if language not in languages():
         raise KeyError(f"no words in language {language!r}")
     found: dict[str, str] = {}

@@ -48,7 +48,7 @@ function bindOne(stepper) {
 }
 
 /**
- * What a signed value says in words, without its sign: 2.5° front.
+ * What a signed value says in words, without its sign and with the reader's decimal sign: 2.5° front.
  * @param {string} value
  * @param {{ [name: string]: string | undefined }} ways
  */
@@ -56,7 +56,8 @@ export function inWords(value, ways) {
   const number = Number(value);
   if (value.trim() === "" || !Number.isFinite(number)) return "";
   const words = number > 0 ? ways.above : number < 0 ? ways.below : ways.level;
-  return (words ?? "").replace("{}", String(Math.abs(number).toFixed(Math.max(1, decimals(number)))));
+  const figure = Math.abs(number).toFixed(Math.max(1, decimals(number)));
+  return (words ?? "").replace("{}", figure.replace(".", ways.point ?? "."));
 }
 
 /**

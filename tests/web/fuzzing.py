@@ -105,6 +105,7 @@ FORM_OF_ROUTE: dict[str, dict[str, Any]] = {
     "photos.keep": {"shows": "cast", "about": "", "next": "/"}, "scanning.read_photo": {},
     "display.choose": {
         "numbering": "iso", "unit": "mm", "theme": "dark", "type": "large", "hand": "left",
+        "language": "de",
     },
 }  # fmt: skip
 FORM_OF_ROUTE["remount.look"] = FORM_OF_ROUTE["remount.remounted"]

@@ -21,7 +21,7 @@ def test_the_choice_returns_to_the_page_it_was_made_from(stranger):
     assert answer.location == "/about"
 
 
-@pytest.mark.parametrize("field", ["theme", "type", "hand", "unit", "numbering"])
+@pytest.mark.parametrize("field", ["theme", "type", "hand", "unit", "numbering", "language"])
 def test_a_choice_there_is_not_is_refused(stranger, field):
     answer = stranger.send("/display", {field: "loud"})
 
@@ -38,7 +38,7 @@ def test_a_cookie_that_says_something_else_is_left_out(app, text):
 
 
 def test_what_the_cookie_says_is_what_was_chosen(app):
-    chosen = Display("universal", "inch", "dark", "large", "left")
+    chosen = Display("universal", "inch", "dark", "large", "left", "de")
 
     with app.test_request_context(headers={"Cookie": f"{COOKIE}={chosen.text}"}):
         assert display() == chosen

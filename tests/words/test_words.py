@@ -39,5 +39,12 @@ def test_an_unknown_language_is_named():
         Words("xx")
 
 
+def test_a_language_lends_from_the_first_one_what_it_lacks():
+    german = Words("de")
+
+    assert set(german.keys()) == set(Words("en").keys())
+    assert german.own()["display.go"] == german.say("display.go") != Words("en").say("display.go")
+
+
 def test_a_language_is_read_once():
     assert Words("en")._sentences is Words("en")._sentences
