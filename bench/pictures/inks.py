@@ -108,6 +108,26 @@ def _share(ink: Rgb, away: Shares, level: Shares, over: Shares) -> Shares:
     return cast(Shares, np.clip(share, 0, 1.2).astype(np.float32))
 
 
+def stroke_shares(rgb: Shares, mark: Shares, clear: NDArray[np.bool_]) -> Shares | None:
+    """Return the share of the very ink that lies in a patch, about 1 where it lies thickest.
+
+    Here light and dark count too, which a JPEG keeps sharper than colour: the stone is a plane of
+    colour through what is `clear` of ink, the ink is what the patch shows where `mark` is most.
+    None where there is no stone or no ink to learn from.
+    """
+    if clear.sum() < 12:
+        return None
+    y, x = np.mgrid[0 : rgb.shape[0], 0 : rgb.shape[1]].astype(np.float32)
+    ground = np.stack([np.ones_like(x), x, y], axis=2)
+    rows = ground[clear]
+    planes = np.linalg.lstsq(rows.T @ rows, rows.T @ rgb[clear], rcond=None)[0]
+    darker = ground @ planes - rgb
+    top = mark >= max(float(np.sort(mark, axis=None)[-12]), 0.02)
+    ink = darker[top].mean(axis=0)
+    strength = float(ink @ ink)
+    return None if strength < 9 else cast(Shares, (darker @ ink / strength).astype(np.float32))
+
+
 def spread_of(share: Shares) -> float:
     """Return how much a share scatters where there is no ink."""
     some = share.ravel()[::7]

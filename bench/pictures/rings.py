@@ -8,14 +8,14 @@ it is, and whether a stroke of the mark's colour lies inside.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import fft, ndimage
 
 from bench.pictures.crossing import Crossing, middle_of
-from bench.pictures.inks import Box, Shares, Shown, ink_shares, spread_of
+from bench.pictures.inks import Box, Shares, Shown, ink_shares, spread_of, stroke_shares
 from bench.pictures.seen import MarkColours
 
 Floats = NDArray[np.float64]
@@ -110,28 +110,25 @@ class Finder:
         box = self._box(x_px, y_px, 2.2 * radius_px + 4)
         if box is None:
             return None
-        mark, ring = ink_shares(self.colours, *self.shown.patch(box))
+        rgb, stone = self.shown.patch(box)
+        mark, ring = ink_shares(self.colours, rgb, stone)
         left, top = box[1].start, box[0].start
         floor = 0.06
         inked = np.clip((ring - floor) / 0.3, 0, 1).astype(float)
         rim = _rim(inked, x_px - left, y_px - top, radius_px)
+        if rim.covered < 0.35:
+            return None
         for _ in range(2):
             again = _rim(inked, rim.x_px, rim.y_px, rim.radius_px)
             moved = np.hypot(again.x_px - rim.x_px, again.y_px - rim.y_px)
             rim = again
             if moved < 0.5:
                 break
-        inside = _within(mark.shape, rim, 0.82)
-        stroke = np.where(inside, mark, 0).astype(float)
-        crossing = middle_of(stroke, (rim.x_px, rim.y_px), 0.85 * rim.radius_px)
-        worth = self._worth(rim, mark, inked, inside)
-        placed = None
+        worth = self._worth(rim, mark, inked)
+        crossing = _middle(rgb, mark, ring, rim) if worth >= 0.5 else None
         if crossing is not None:
-            placed = Crossing(
-                crossing.x_px + rim.x_px + left, crossing.y_px + rim.y_px + top, crossing.crossed
-            )
-        seen = Rim(rim.x_px + left, rim.y_px + top, *_rest(rim))
-        return seen, placed, worth
+            crossing = Crossing(crossing.x_px + left, crossing.y_px + top, crossing.crossed)
+        return replace(rim, x_px=rim.x_px + left, y_px=rim.y_px + top), crossing, worth
 
     def _box(self, x_px: float, y_px: float, reach_px: float) -> Box | None:
         tall, wide = self.shown.rgb.shape[:2]
@@ -141,7 +138,7 @@ class Finder:
             return None
         return slice(top, bottom), slice(left, right)
 
-    def _worth(self, rim: Rim, mark: Shares, inked: Floats, inside: NDArray[np.bool_]) -> float:
+    def _worth(self, rim: Rim, mark: Shares, inked: Floats) -> float:
         """Say how sure it is that a rim and what is in it are a ringed mark."""
         low, high = self.radii_px
         if not low * 0.85 <= rim.radius_px <= high * 1.15 or rim.squeezed > 0.26:
@@ -160,8 +157,17 @@ class Finder:
         return float(closed * even * stroke * lean) ** 0.5
 
 
-def _rest(rim: Rim) -> tuple[Floats, Floats, float, float, float]:
-    return rim.reach_px, rim.ink, rim.covered, rim.rough, rim.squeezed
+def _middle(rgb: Shares, mark: Shares, ring: Shares, rim: Rim) -> Crossing | None:
+    """Return the middle of the stroke inside a rim; ring ink is left out of account."""
+    inside = _within(mark.shape, rim, 0.84)
+    looked = inside & (ring < 0.25)
+    own = np.where(looked, mark, 0)
+    core = own > max(0.35 * float(np.percentile(own[inside], 97)), 0.02)
+    clear = looked & ~ndimage.binary_dilation(core, iterations=2)
+    share = stroke_shares(rgb, own, clear)
+    if share is None:
+        return None
+    return middle_of(share.astype(float), looked, (rim.x_px, rim.y_px))
 
 
 def _ramp(value: float, low: float, high: float) -> float:
