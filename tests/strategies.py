@@ -53,6 +53,7 @@ from bench.core.entries import (
     RecallTaken,
     Released,
     Remounted,
+    RemountRead,
     RestWished,
     SettingMadeFinal,
     SettingTaken,
@@ -232,6 +233,19 @@ def _remounted(draw: st.DrawFn) -> Remounted:
     )  # fmt: skip
 
 
+@st.composite
+def _remount_read(draw: st.DrawFn) -> RemountRead:
+    method, fourth = draw(st.sampled_from(v.METHODS)), draw(maybe(ids))
+    by_marks = method == "tripod"
+    heights = [draw(numbers(-50, 50)) for _ in range(3)] if by_marks else [None] * 3
+    angles = [None if by_marks else draw(numbers(-45, 45)) for _ in range(2)]
+    return RemountRead(
+        method, draw(ids), draw(numbers(0.05, 10)), draw(ids if by_marks else maybe(ids)), fourth,
+        *heights, draw(numbers(-50, 50)) if by_marks and fourth else None, draw(numbers(-180, 180)),
+        *angles, draw(words(16)), draw(words(16)), draw(st.sampled_from(v.SECOND_CHECKS)), draw(_some(ids)),
+    )  # fmt: skip
+
+
 _sites = st.builds(lambda tooth, surface: f"{tooth}{surface}", teeth, surfaces)
 _line_sites = st.builds(lambda tooth, letter: f"{tooth}{letter}", teeth, st.sampled_from("BL"))
 
@@ -307,6 +321,7 @@ BODY_OF: dict[type, st.SearchStrategy[Body]] = {
     Confirmed: st.builds(Confirmed, ids),
     Disturbed: st.builds(Disturbed, st.sampled_from(v.DISTURBANCES), words()),
     Remounted: _remounted(),
+    RemountRead: _remount_read(),
     Exempted: st.builds(Exempted, _some(_sites, least=1)),
     Overruled: st.builds(
         Overruled, st.from_regex(r"[A-Z][0-9]{1,2}", fullmatch=True), _some(words(least=1), least=1)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from bench.core import bounds
-from bench.core.backagain import setting_held
+from bench.core.acceptback import check_fourth_mark, check_reading, check_remount, is_tripod
 from bench.core.bounds import BadEntry
 from bench.core.case import Case, fold
 from bench.core.casephotos import measured, photo_of
@@ -21,7 +21,6 @@ from bench.core.entries import (
     ClaspWished,
     Confirmed,
     DisinfectionRecorded,
-    Disturbed,
     Draft,
     Entry,
     FourthMarkMade,
@@ -39,6 +38,7 @@ from bench.core.entries import (
     RecallTaken,
     Released,
     Remounted,
+    RemountRead,
     SettingTaken,
     SurveyLinesDrawn,
     TeethRecorded,
@@ -48,14 +48,12 @@ from bench.core.entries import (
     Withdrawn,
     sealed,
 )
-from bench.core.fourthmark import NoFourthPlace, fourth_place
 from bench.core.lab import Lab
 from bench.core.refusal import Refusal
 from bench.core.release import grounds, judge
-from bench.core.rules.records import triangle_of
 from bench.core.survey import Survey
 from bench.core.teeth import arch_of
-from bench.core.tilt import ROUNDING_DEG, Tilt, TiltTooSteep, angle_between_deg, total_deg
+from bench.core.tilt import ROUNDING_DEG, Tilt, angle_between_deg, total_deg
 
 
 def check(draft: Draft, case: Case, lab: Lab) -> None:
@@ -274,40 +272,12 @@ def _released(draft: Draft, case: Case, lab: Lab) -> None:
         raise BadEntry("release", "changed_meanwhile", person="")
 
 
-def _remounted(draft: Draft, case: Case, lab: Lab) -> None:
-    """A re-mount answers disturbances of this case, and is held to the lab's own tolerance."""
-    body = draft.body
-    assert isinstance(body, Remounted)
-    disturbances = {said.entry.id for said in case.said(Disturbed)}
-    for entry_id in body.settles:
-        if entry_id not in disturbances:
-            raise BadEntry("settles", "no_such_entry", value=entry_id)
-    if body.tripod is not None and not _is_tripod(case, body.tripod):
-        raise BadEntry("tripod", "no_such_entry", value=body.tripod)
-    most = lab.policy.number("remount_tolerance_deg")
-    bounds.within("tolerance_deg", body.tolerance_deg, 0.05, most, "degrees")
-    held = setting_held(Survey(case, lab))
-    if body.method == "inclinometer" and held is not None and held.tilt is not None:
-        _total_off(body, held.tilt)
-
-
-def _fourth_mark(draft: Draft, case: Case, lab: Lab) -> None:
-    body = draft.body
-    assert isinstance(body, FourthMarkMade)
-    if body.tripod in case.aside or not _is_tripod(case, body.tripod):
-        raise BadEntry("tripod", "no_such_entry", value=body.tripod)
-    try:
-        fourth_place(triangle_of(case.by_id[body.tripod].body), body)  # type: ignore[arg-type]
-    except NoFourthPlace as refused:
-        raise BadEntry("d_cd_mm", refused.code, **refused.params) from refused
-
-
 def _photo_marks(draft: Draft, case: Case, lab: Lab) -> None:
     """The photo is kept in this case, the marks lie on it, and it shows a tripod of this case."""
     body = draft.body
     assert isinstance(body, PhotoMarksConfirmed)
     kept = _photo_kept(body.sha256, case)
-    if not _is_tripod(case, body.about):
+    if not is_tripod(case, body.about):
         raise BadEntry("about", "no_such_entry", value=body.about)
     for field, places in (("corners_px", body.corners), ("marks_px", body.marks)):
         if any(x > kept.width_px or y > kept.height_px for x, y in places):
@@ -329,22 +299,6 @@ def _photo_kept(sha: str, case: Case) -> PhotoKept:
     if photo is None or photo.taken_back:
         raise BadEntry("sha256", "no_such_photo")
     return photo.body
-
-
-def _total_off(body: Remounted, wanted: Tilt) -> None:
-    """Two angles off a tilt make another total than off the level: about 2 % more at 14 degrees."""
-    try:
-        read = Tilt(wanted.ap_deg + body.ap_deg, wanted.lat_deg + body.lat_deg)
-        total = angle_between_deg(read, wanted)
-    except TiltTooSteep:
-        raise BadEntry("total_deg", "total_differs", value=body.total_deg) from None
-    if abs(total - body.total_deg) > 0.01 + 0.01 * total:
-        raise BadEntry("total_deg", "total_differs", value=body.total_deg)
-
-
-def _is_tripod(case: Case, entry_id: str) -> bool:
-    entry = case.by_id.get(entry_id)
-    return entry is not None and isinstance(entry.body, TripodMarked)
 
 
 def _recall(draft: Draft, case: Case, lab: Lab) -> None:
@@ -379,8 +333,9 @@ _DEMANDS: dict[type, Demand] = {
     Withdrawn: _withdrawn,
     Overruled: _overruled,
     Released: _released,
-    Remounted: _remounted,
-    FourthMarkMade: _fourth_mark,
+    Remounted: check_remount,
+    RemountRead: check_reading,
+    FourthMarkMade: check_fourth_mark,
     PhotoMarksConfirmed: _photo_marks,
     PhotoDrawn: _photo_drawn,
     RecallTaken: _recall,

@@ -1,55 +1,17 @@
-"""How far a re-mounted cast is off by whichever means it was checked: marks, inclinometer or scored lines."""
+"""Putting a cast back from its record: which marks and setting count, and what a re-mount answers."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from math import asin, degrees, hypot, radians, sin
 
 from bench.core.arch import Vector
-from bench.core.case import Case, Setting
+from bench.core.case import Case, Said, Setting
 from bench.core.entries import FourthMarkMade, TripodMarked
 from bench.core.fourthmark import NoFourthPlace, fourth_place
-from bench.core.policy import Policy
-from bench.core.remount import Verdict, judge, tilt_off
-from bench.core.rules.records import same_marks, triangle_of
+from bench.core.off import Off, marks_in_frame, triangle_of
+from bench.core.remount import tilt_off
+from bench.core.rules.records import same_marks
 from bench.core.survey import Survey
-from bench.core.tilt import EdgeDown, Tilt, angle_between_deg, edges_down
-from bench.core.tripod import in_cast_frame
-
-
-@dataclass(frozen=True, slots=True)
-class Off:
-    """What a re-mounted cast is off: degrees on both axes (front, right of view too low > 0) and in total."""
-
-    ap_deg: float
-    lat_deg: float
-    total_deg: float
-
-    def verdict(self, policy: Policy) -> Verdict:
-        """Return whether this passes, wants a second look or must be repeated, by the lab's tolerance."""
-        tolerance_deg = policy.number("remount_tolerance_deg")
-        return judge(self.total_deg, tolerance_deg, policy.number("remount_repeat_above_deg"))
-
-    @property
-    def edges(self) -> tuple[EdgeDown, ...]:
-        """Which edges to lower, and by how much, to undo it."""
-        return edges_down(Tilt(-self.ap_deg, -self.lat_deg))
-
-
-def off_by_marks(
-    marked: TripodMarked,
-    heights_mm: Sequence[float],
-    a_turn_deg: float = 0.0,
-    fourth: FourthMarkMade | None = None,
-) -> Off:
-    """Return what heights (mm, higher is more) read on marks A, B, C, and D where there is one, tell.
-
-    `a_turn_deg` is how far mark A lies from straight in front of the marks' middle, toward the
-    viewer's right more than nothing. Raises HeightsTooSteep, UnequalCounts or NoFourthPlace.
-    """
-    found = tilt_off(marks_in_frame(marked, fourth, a_turn_deg), heights_mm)
-    return Off(found.ap_deg, found.lat_deg, found.total_deg)
 
 
 def residual_mm(marked: TripodMarked, heights_mm: Sequence[float], fourth: FourthMarkMade) -> float:
@@ -59,12 +21,18 @@ def residual_mm(marked: TripodMarked, heights_mm: Sequence[float], fourth: Fourt
 
 def fourth_of(survey: Survey) -> FourthMarkMade | None:
     """Return the newest fourth mark of the tripod that counts, None where it has none that fits."""
+    said = fourth_said(survey)
+    return said.body if said else None
+
+
+def fourth_said(survey: Survey) -> Said[FourthMarkMade] | None:
+    """Return the entry of that fourth mark."""
     same = same_marks(survey)
-    made = [said.body for said in survey.case.said(FourthMarkMade) if said.body.tripod in same]
+    made = [said for said in survey.case.said(FourthMarkMade) if said.body.tripod in same]
     if not made or survey.tripod is None:
         return None
     try:
-        fourth_place(triangle_of(survey.tripod.body), made[-1])
+        fourth_place(triangle_of(survey.tripod.body), made[-1].body)
     except NoFourthPlace:
         return None
     return made[-1]
@@ -76,40 +44,6 @@ def fourth_in(survey: Survey, a_turn_deg: float = 0.0) -> Vector | None:
     if fourth is None or tripod is None:
         return None
     return marks_in_frame(tripod.body, fourth, a_turn_deg)[3]
-
-
-def marks_in_frame(
-    marked: TripodMarked, fourth: FourthMarkMade | None, a_turn_deg: float
-) -> tuple[Vector, ...]:
-    """Return the marks in the frame of the cast, A in its direction from the middle of the three.
-
-    Raises NoFourthPlace.
-    """
-    triangle = triangle_of(marked)
-    three = in_cast_frame(triangle, 90.0 - a_turn_deg)
-    if fourth is None:
-        return three
-    # D lies in the frame by the same turn as the others: its place is carried over along A to B, A to C.
-    (ax, ay), (bx, by), (cx, cy) = triangle.marks_mm
-    x, y = fourth_place(triangle, fourth)
-    whole = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
-    u = ((x - ax) * (cy - ay) - (cx - ax) * (y - ay)) / whole
-    v = ((bx - ax) * (y - ay) - (x - ax) * (by - ay)) / whole
-    a, b, c = three
-    place = tuple(a[n] + u * (b[n] - a[n]) + v * (c[n] - a[n]) for n in range(2))
-    return (*three, (place[0], place[1]))
-
-
-def off_by_reading(read: Tilt, wanted: Tilt) -> Off:
-    """Return what an inclinometer's reading is off a setting; raises TiltTooSteep."""
-    total_deg = angle_between_deg(read, wanted)
-    return Off(read.ap_deg - wanted.ap_deg, read.lat_deg - wanted.lat_deg, total_deg)
-
-
-def off_by_lines(ap_deg: float, lat_deg: float) -> Off:
-    """Return what the angles between scored lines and the vertical tell, read along both axes."""
-    across = hypot(sin(radians(ap_deg)), sin(radians(lat_deg)))
-    return Off(ap_deg, lat_deg, degrees(asin(min(1.0, across))))
 
 
 def setting_held(survey: Survey) -> Setting | None:

@@ -23,10 +23,12 @@ from bench.core.entries import (
     RecallTaken,
     Released,
     Remounted,
+    RemountRead,
     SettingMadeFinal,
     SettingTaken,
     TeethRecorded,
 )
+from bench.core.off import worked_out
 from bench.core.standing import put_aside
 from bench.core.teeth import Arch, arch_of, teeth_of
 from bench.core.tilt import Tilt
@@ -121,7 +123,10 @@ class Case:
         return self.opened.body.arch
 
     def said(self, kind: type[T]) -> tuple[Said[T], ...]:
-        """Return the standing entries of a kind in order of their ids."""
+        """Return the standing entries of a kind in order of their ids.
+
+        A re-mount that was only read is among those worked out too.
+        """
         return self._by_kind.get(kind, ())
 
     @cached_property
@@ -129,7 +134,19 @@ class Case:
         kinds: defaultdict[type, list[Said[Any]]] = defaultdict(list)
         for entry in self.standing:
             kinds[type(entry.body)].append(Said(entry, entry.body))
+            if entry.id in self.worked_out:
+                kinds[Remounted].append(Said(entry, self.worked_out[entry.id]))
         return {kind: tuple(said) for kind, said in kinds.items()}
+
+    @cached_property
+    def worked_out(self) -> Mapping[str, Remounted]:
+        """The figures of re-mounts that were only read, by entry; one whose marks are not here yet is left out."""
+        made = {
+            entry.id: worked_out(entry, self.by_id)
+            for entry in self.standing
+            if isinstance(entry.body, RemountRead)
+        }
+        return {key: body for key, body in made.items() if body is not None}
 
     def latest(self, kind: type[T]) -> Said[T] | None:
         """Return the newest standing entry of a kind, or None."""

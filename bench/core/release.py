@@ -21,6 +21,7 @@ from bench.core.entries import (
     RecallTaken,
     Released,
     Remounted,
+    RemountRead,
     Unknown,
     Withdrawn,
 )
@@ -33,7 +34,8 @@ STATES: tuple[State, ...] = ("received", "surveying", "ready", "released", "reca
 Judgement = Literal["blocks", "warns", "overruled"]
 
 _NO_GROUND = (
-    Released, RecallTaken, HoldSet, HoldLifted, Withdrawn, Unknown, PhotoMarksConfirmed, PhotoDrawn,
+    Released, RecallTaken, HoldSet, HoldLifted, RemountRead, Withdrawn, Unknown, PhotoMarksConfirmed,
+    PhotoDrawn,
 )  # fmt: skip
 
 
@@ -101,7 +103,10 @@ def grounds(case: Case) -> tuple[str, ...]:
     Releases, recalls and legal holds are no ground, nor is what this version cannot read; of photos only the
     tripod's are, and nothing that is said of a photo, of re-mounts those that settle a disturbance.
     """
-    return tuple(entry.id for entry in case.standing if _is_ground(entry.body))
+    return tuple(
+        entry.id for entry in case.standing
+        if _is_ground(case.worked_out.get(entry.id, entry.body))
+    )  # fmt: skip
 
 
 def _is_ground(body: Body) -> bool:

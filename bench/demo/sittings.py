@@ -29,9 +29,9 @@ from bench.core.entries import (
     TripodMarked,
     UndercutRead,
 )
+from bench.core.off import triangle_of
 from bench.core.release import Judged, grounds, judge
 from bench.core.remount import tilt_off
-from bench.core.rules.records import triangle_of
 from bench.core.surfaces import Site
 from bench.core.teeth import side_of
 from bench.core.tilt import Tilt, total_deg

@@ -14,9 +14,10 @@ from bench.core.entries import (
     UndercutRead,
 )
 from bench.core.lines import signed_distance_mm
+from bench.core.off import triangle_of
 from bench.core.retention import Tip, judge_balance, resultant
 from bench.core.rules.balance import exemption_holds
-from bench.core.rules.records import hold_of, triangle_of, tripod_photos
+from bench.core.rules.records import hold_of, tripod_photos
 from bench.core.surfaces import Site, site_from
 from bench.core.survey import CountedTip, Survey
 from bench.core.teeth import place_in_arch

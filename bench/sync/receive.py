@@ -17,6 +17,7 @@ from bench.core.bounds import BadEntry
 from bench.core.entries import (
     BY_A_SUPERVISOR,
     ONLY_AT_THE_BENCH,
+    CaseOpened,
     DevicePaired,
     Entry,
     Unknown,
@@ -182,6 +183,12 @@ def _not_for_the_bench(entry: Entry, known: _Known) -> Answer | None:
     )
 
 
+def _of_its_own_label(entry: Entry, known: _Known) -> Answer | None:
+    body = entry.body
+    fits = not isinstance(body, CaseOpened) or body.code == entry.case
+    return None if fits else _refused(entry, "bad_code", "code")
+
+
 def _by_its_person(entry: Entry, known: _Known) -> Answer | None:
     person = known.lab.stood(entry.person, entry.at)
     if person is None:
@@ -230,5 +237,7 @@ def _answer(receipt: Receipt, note: Note) -> Answer:
 
 
 Demand = Callable[[Entry, _Known], Answer | None]
-_OF_A_TABLET: tuple[Demand, ...] = (_its_own, _not_for_the_bench, _by_its_person, _by_a_clock)
+_OF_A_TABLET: tuple[Demand, ...] = (
+    _its_own, _not_for_the_bench, _of_its_own_label, _by_its_person, _by_a_clock,
+)  # fmt: skip
 _OF_A_BENCH: tuple[Demand, ...] = (_of_a_known_device, _by_a_clock)

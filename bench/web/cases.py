@@ -77,6 +77,16 @@ def _body(form: Form) -> CaseOpened:
     return body
 
 
+def number_checks() -> dict[str, str]:
+    """Return what a page's script needs to look at a case number as `_body` does: pattern and words."""
+    pattern = book.lab().policy.texts["case_number_pattern"]
+    gap = "{number}"
+    return {
+        "shape": pattern, "name_like": speech.say("cases.new.name_like", number=gap),
+        "other_shape": speech.say("cases.new.other_shape", number=gap, shape=shape_shown(pattern)),
+    }  # fmt: skip
+
+
 def may_be_a_name(number: str) -> bool:
     """Say whether a case number holds three letters in a row, as names do and numbers rarely."""
     return re.search(r"[^\W\d_]{3}", number) is not None
@@ -136,6 +146,7 @@ def _page(form: Form, errors: dict[str, str], status: int = 200, *, ask: bool = 
     page = render_template(
         "cases/new.html", form=form, errors=errors, ask=ask, arches=ARCHES, kinds=CAST_KINDS,
         code=_shown_code(form), shape=shape_shown(policy.texts["case_number_pattern"]),
+        opening=number_checks(),
     )  # fmt: skip
     return make_response(page, status)
 

@@ -10,6 +10,7 @@ from functools import cached_property
 
 from flask import Blueprint, render_template, url_for
 
+from bench.core.backagain import fourth_said, setting_held
 from bench.core.case import Case
 from bench.core.claims import Claim, stated_by
 from bench.core.entries import (
@@ -20,10 +21,13 @@ from bench.core.entries import (
     TripodMarked,
     Withdrawn,
 )
+from bench.core.entries.vocabulary import CAST_KINDS, METHODS, SECOND_CHECKS
 from bench.core.surfaces import Site, Surface
+from bench.core.survey import Survey
 from bench.core.teeth import ARCHES, teeth_of
 from bench.web import book, clock, telling
 from bench.web.archmap import MapPicture
+from bench.web.cases import number_checks
 from bench.web.castmap import picture_of
 from bench.web.roles import least
 from bench.web.stepforms import standing_on
@@ -115,15 +119,43 @@ class OfflineView:
         """What the page's script has to know, as JSON: setting, and what a new statement corrects."""
         case = self.case
         now = case.now.id if case and case.now else None
-        tripod = case.latest(TripodMarked) if case else None
         return json.dumps({
-            "setting": now, "tripod": tripod.entry.id if tripod else None,
-            "standing": _standing(case) if case and now else {},
+            "setting": now, **_record(case), "standing": _standing(case) if case and now else {},
         })  # fmt: skip
+
+    @property
+    def tolerance_deg(self) -> str:
+        """The lab's tolerance of a re-mount in degrees, as a form holds it."""
+        return f"{book.lab().policy.number('remount_tolerance_deg'):g}"
+
+    @property
+    def second_checks(self) -> list[tuple[str, str]]:
+        """The second means of checking a re-mount as keys."""
+        say = telling.reader().choice
+        return [(one, say("second_check", one)) for one in SECOND_CHECKS]
+
+    @property
+    def ways(self) -> list[tuple[str, str]]:
+        """The ways of checking a re-mount that are read as angles, as keys."""
+        return [(one, telling.reader().choice("method", one)) for one in METHODS if one != "tripod"]
 
 
 def _here(tooth: int, surface: str | None) -> str:
     return f"#{tooth}{surface or ''}"
+
+
+def _record(case: Case | None) -> dict[str, object]:
+    """Return what a re-mount is read against: marks, setting to bring back, disturbances to answer."""
+    if case is None:
+        return {"tripod": None, "fourth": None, "brings_back": None, "disturbed": []}
+    survey = Survey(case, book.lab())
+    tripod, fourth, held = survey.tripod, fourth_said(survey), setting_held(survey)
+    return {
+        "tripod": tripod.entry.id if tripod else None,
+        "fourth": fourth.entry.id if fourth else None,
+        "brings_back": held.id if held else None,
+        "disturbed": [said.entry.id for said in case.disturbances],
+    }
 
 
 def _standing(case: Case) -> Mapping[str, dict[str, object]]:
@@ -168,7 +200,8 @@ def of_label() -> str:
 
 def _page(view: OfflineView, code: str) -> str:
     return render_template(
-        "offline/case.html", view=view, offline_code=code, idle_seconds=0,
+        "offline/case.html", view=view, offline_code=code, idle_seconds=0, arches=ARCHES,
+        kinds=CAST_KINDS, opening=number_checks(),
         steps_href=url_for("steps.step_page", code=code, step="receive") if code else None,
     )  # fmt: skip
 

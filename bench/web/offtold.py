@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bench.core.backagain import Off, fourth_of, residual_mm
+from bench.core.backagain import fourth_of, residual_mm
 from bench.core.entries import Mounted, Remounted
 from bench.core.lab import Instrument
 from bench.core.marks import residual_limit_mm
+from bench.core.off import Off, triangle_of
 from bench.core.otherrecords import by_inclinometer, by_scored_lines
-from bench.core.rules.records import triangle_of
 from bench.core.survey import Survey
 from bench.core.tilt import Tilt
 from bench.core.tripod import how_finely_held

@@ -13,7 +13,7 @@ from bench.core.readingsd import ReadingSd, Residual, reading_sd
 from bench.core.survey import Survey
 from bench.web import book
 
-KINDS = ("fourth_mark_made", "remounted")
+KINDS = ("fourth_mark_made", "remounted", "remount_read")
 
 
 def own_reading_sd() -> ReadingSd:

@@ -17,16 +17,7 @@ from flask import (
     url_for,
 )
 
-from bench.core.backagain import (
-    Off,
-    answered,
-    fourth_in,
-    fourth_of,
-    off_by_lines,
-    off_by_marks,
-    off_by_reading,
-    setting_held,
-)
+from bench.core.backagain import answered, fourth_in, fourth_said, setting_held
 from bench.core.bounds import BadEntry
 from bench.core.case import Case, Reading, Setting
 from bench.core.entries import (
@@ -39,8 +30,9 @@ from bench.core.entries import (
 )
 from bench.core.entries.vocabulary import METHODS, SECOND_CHECKS
 from bench.core.lab import Instrument
+from bench.core.off import Off, off_by_lines, off_by_marks, off_by_reading, triangle_of
 from bench.core.refusal import Refusal
-from bench.core.rules.records import triangle_of, tripod_photos
+from bench.core.rules.records import tripod_photos
 from bench.core.tilt import Tilt
 from bench.store.refusals import AlreadyRecorded
 from bench.web import book, clock, htmx, seats, speech, telling
@@ -157,7 +149,20 @@ class RemountView:
     @cached_property
     def fourth(self) -> FourthMarkMade | None:
         """The fourth mark of the tripod, None without one."""
-        return fourth_of(self.page.survey)
+        said = fourth_said(self.page.survey)
+        return said.body if said else None
+
+    @property
+    def names(self) -> list[tuple[str, str]]:
+        """What a tablet names beside its readings, as hidden fields: all that the figures rest on."""
+        fourth, held = fourth_said(self.page.survey), self.setting
+        tolerance_deg = self.page.lab.policy.number("remount_tolerance_deg")
+        named = {
+            "brings_back": held.id if held else "", "tolerance_deg": f"{tolerance_deg:g}",
+            "fourth": fourth.entry.id if fourth else "",
+        }  # fmt: skip
+        disturbed = [("answers", said.entry.id) for said in self.case.disturbances]
+        return [*named.items(), *disturbed]
 
     @property
     def heights(self) -> tuple[str, ...]:

@@ -16,7 +16,6 @@ from bench.core.entries import (
     KINDS,
     OF_THE_LAB,
     WITH_A_REASON,
-    CaseOpened,
     Released,
     Remounted,
 )
@@ -25,7 +24,8 @@ from bench.web.roles import least
 
 blueprint = Blueprint("stating", __name__)
 
-AT_THE_BENCH = BY_A_SUPERVISOR | OF_THE_LAB | {CaseOpened, Released, Remounted}
+# A tablet says what it read of a re-mount: the bench PC alone works figures out and releases.
+AT_THE_BENCH = BY_A_SUPERVISOR | OF_THE_LAB | {Released, Remounted}
 FAULTS = (
     "missing",
     "not_a_number",
@@ -37,6 +37,16 @@ FAULTS = (
 # A yes or no that has to be chosen: left out it is not no.
 CHOSEN = frozenset({"lead_at_gingival"})
 _TYPES = {int: "int", float: "number", str: "text", bool: "flag"}
+
+# What has to be given where another field holds a value, or any at all: None.
+_ANGLES = ("ap_deg", "lat_deg")
+NEEDS: Mapping[str, tuple[tuple[str, str | None, tuple[str, ...]], ...]] = {
+    "remount_read": (
+        ("method", "tripod", ("tripod", "h_a_mm", "h_b_mm", "h_c_mm")),
+        ("method", "inclinometer", _ANGLES), ("method", "scored_lines", _ANGLES),
+        ("fourth", None, ("h_d_mm",)),
+    ),
+}  # fmt: skip
 
 # What two statements have to share to contradict each other, as `core.claims` has it: `@` names a field.
 CLAIMS: Mapping[str, tuple[tuple[str, ...], ...]] = {
@@ -78,7 +88,7 @@ def _kind(kind: str, body: type) -> dict[str, Any]:
     return {
         "fields": {field.name: _field(field, hints[field.name]) for field in fields(body)},
         "at_a_setting": body in AT_A_SETTING, "with_a_reason": body in WITH_A_REASON,
-        "claims": CLAIMS.get(kind, ()),
+        "claims": CLAIMS.get(kind, ()), "needs": NEEDS.get(kind, ()),
     }  # fmt: skip
 
 

@@ -14,7 +14,8 @@ from bench.core.bounds import BadEntry
 from bench.core.case import Reading
 from bench.core.entries import FourthMarkMade, PhotoKept, TripodMarked
 from bench.core.entries.vocabulary import SENSES
-from bench.core.rules.records import triangle_of, tripod_photos
+from bench.core.off import triangle_of
+from bench.core.rules.records import tripod_photos
 from bench.core.tripod import Sense, Triangle, TripodRefused, triangle_from
 from bench.web import book, speech, telling
 from bench.web.forms import number_from

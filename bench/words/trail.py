@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import NamedTuple
 
 from bench.core.case import Case
@@ -90,9 +90,16 @@ def _statement(entry: Entry, case: Case | None, reader: Reader) -> str:
     """Return the bare statement: the kind's sentence, then a clause for each detail it has."""
     if isinstance(entry.body, Unknown):
         return reader.say("entries.unknown", person=entry.person, kind=entry.kind)
+    entry = _worked_out(entry, case)
     params = _params(entry, case, reader)
     said = reader.say(f"entries.{entry.kind}.said", **params)
     return said + "".join(reader.say(key, **params) for key in _clauses(entry, reader))
+
+
+def _worked_out(entry: Entry, case: Case | None) -> Entry:
+    """Return a re-mount that was only read with its figures: it is told as any other."""
+    figures = case.worked_out.get(entry.id) if case else None
+    return replace(entry, kind="remounted", body=figures) if figures else entry
 
 
 def _clauses(entry: Entry, reader: Reader) -> list[str]:

@@ -12,6 +12,16 @@ export function plainCode(text) {
   return last.replace(/[\s\u00ad\u2010-\u2015\u2212-]/g, "");
 }
 
+/**
+ * A label code that nobody can foretell, with its check sign.
+ * @param {Uint8Array} random fourteen random bytes
+ */
+export function codeFrom(random) {
+  const values = Array.from({ length: 7 }, (_, n) => (random[2 * n] * 256 + random[2 * n + 1]) % ALPHABET.length);
+  const sum = values.reduce((total, value, n) => total + value * (8 - n), 0);
+  return [...values, (ALPHABET.length - (sum % ALPHABET.length)) % ALPHABET.length].map((value) => ALPHABET[value]).join("");
+}
+
 /** @param {string} code */
 export function isCode(code) {
   if (code.length !== 8) return false;

@@ -2,11 +2,11 @@
 /** The page of a case without the bench PC: the setting of now, what a new statement corrects, what waits. */
 import { isCode, plainCode } from "./codes.js";
 import { waiting } from "./outbox.js";
-import { overlaid, settingNow } from "./overlay.js";
+import { overlaid, recordHeld, settingNow } from "./overlay.js";
 import { says } from "./says.js";
 import { store } from "./store.js";
 import { onChange } from "./sync.js";
-import { completeForms } from "./takeover.js";
+import { codeOf, completeForms } from "./takeover.js";
 
 /**
  * @typedef {import("./takeover.js").Stating} Stating
@@ -48,12 +48,24 @@ async function completed(known, stating, form, kind, pairs) {
   const rows = (await ofThisCase()).map((one) => one.statement);
   const setting = settingNow(known, rows);
   set(pairs, "setting", setting ?? "");
-  const tripod = rows.filter((one) => one.kind === "tripod_marked").pop()?.id ?? known.tripod;
+  const held = recordHeld(known, rows);
+  const tripod = held.tripod;
+  if (kind === "case_opened") set(pairs, "code", codeOf(form));
+  if (kind === "remount_read") pairs.push(...namedBy(held));
   if (kind === "photo_kept" && tripod && pairs.some(([name, value]) => name === "shows" && value === "tripod")) set(pairs, "about", tripod);
   const { corrects, kept } = overlaid(known, rows, stating, { kind, pairs, setting });
   for (const id of corrects) pairs.push(["supersedes", id]);
   if (corrects.length) set(pairs, "reason", says("offline.again"));
   return kept.map((body) => ({ kind, body, reason: says("offline.kept") }));
+}
+
+/**
+ * @param {import("./overlay.js").Held} held
+ * @returns {[string, string][]}
+ */
+function namedBy({ tripod, fourth, brings_back, disturbed }) {
+  return [["tripod", tripod ?? ""], ["fourth", fourth ?? ""], ["brings_back", brings_back ?? ""],
+    ...disturbed.map((id) => /** @type {[string, string]} */ (["answers", id]))];
 }
 
 /**
@@ -136,6 +148,11 @@ async function list(page, known, stating) {
     const held = (form.getAttribute("data-held") ?? "").split(" ");
     form.toggleAttribute("hidden", !setting || held.includes(setting) || rows.some((one) => one.statement.body.finding === form.querySelector('[name="finding"]')?.getAttribute("value")));
   }
+  const held = recordHeld(known, rows.map((one) => one.statement));
+  const open = rows.some((one) => one.statement.kind === "case_opened");
+  page.querySelector('[data-part="case_opened"]')?.toggleAttribute("hidden", open);
+  page.querySelector('[data-part="remount_marks"]')?.toggleAttribute("hidden", !held.tripod);
+  page.querySelector("[data-fourth-here]")?.toggleAttribute("hidden", !held.fourth);
   const place = page.querySelector("[data-waiting-here]");
   const lines = rows.reverse().map((row) => line(row, stating));
   place?.replaceChildren(...(lines.length ? lines : [Object.assign(document.createElement("li"), { textContent: says("offline.none_waits") })]));

@@ -6,7 +6,8 @@ import { bodyFrom, claimsOf } from "./statement.js";
  * @typedef {import("./statement.js").Statement} Statement
  * @typedef {import("./statement.js").Kind} Kind
  * @typedef {{ids: string[], kind: string, lead: boolean | null}} Standing
- * @typedef {{setting: string | null, tripod: string | null, standing: Record<string, Standing>}} Known
+ * @typedef {{tripod: string | null, fourth: string | null, brings_back: string | null, disturbed: string[]}} Held
+ * @typedef {{setting: string | null, standing: Record<string, Standing>} & Held} Known
  */
 
 const SETTINGS = ["mounted", "setting_taken"];
@@ -19,6 +20,23 @@ const LOOKED = "interferences";
  */
 export function settingNow(known, rows) {
   return rows.filter((one) => SETTINGS.includes(one.kind)).pop()?.id ?? known.setting;
+}
+
+/**
+ * What a re-mount is read against: the marks made last with the setting they hold, and the disturbances
+ * it is made after. A fourth mark belongs to the marks the page knows.
+ * @param {Known} known
+ * @param {Statement[]} rows
+ * @returns {Held}
+ */
+export function recordHeld(known, rows) {
+  const gone = new Set(rows.flatMap((one) => one.kind === "withdrawn" ? [one.body.entry] : one.supersedes));
+  const here = rows.filter((one) => !gone.has(one.id));
+  const marked = here.filter((one) => one.kind === "tripod_marked").pop();
+  const disturbed = [...known.disturbed, ...here.filter((one) => one.kind === "disturbed").map((one) => one.id)];
+  const held = marked ? { tripod: marked.id, fourth: null, brings_back: marked.setting }
+    : { tripod: known.tripod, fourth: known.fourth, brings_back: known.tripod ? known.brings_back : settingNow(known, rows) };
+  return { ...held, disturbed: disturbed.filter((id) => !gone.has(id)) };
 }
 
 /**

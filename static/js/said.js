@@ -22,7 +22,7 @@ function say(parts, fault = false) {
 export function saySaved(statement, stating) {
   const what = stating.said[statement.kind] ?? statement.kind;
   const text = says("said.saved", { what });
-  say(statement.kind === "withdrawn" ? [text] : [`${text} `, undoForm(statement)]);
+  say(["withdrawn", "case_opened"].includes(statement.kind) ? [text] : [`${text} `, undoForm(statement)]);
 }
 
 /**

@@ -4,7 +4,8 @@
 /**
  * @typedef {"int" | "number" | "text" | "flag"} Type
  * @typedef {{type: Type, many?: boolean, blank: "missing" | "null" | "default", default?: any, choices?: string[], chosen?: boolean}} Field
- * @typedef {{fields: Record<string, Field>, at_a_setting: boolean, with_a_reason: boolean, claims: string[][]}} Kind
+ * @typedef {{fields: Record<string, Field>, at_a_setting: boolean, with_a_reason: boolean, claims: string[][],
+ *   needs: [string, string | null, string[]][]}} Kind
  * @typedef {{field: string, code: string, value?: string}} Fault
  * @typedef {{id: string, kind: string, case: string, setting: string | null, body: Record<string, any>,
  *   person: string, at: string, supersedes: string[], reason: string}} Statement
@@ -35,7 +36,10 @@ export function bodyFrom(kind, pairs) {
     const fault = "code" in texts ? { ...texts, field: name } : put(body, name, field, texts.found);
     if (fault) faults.push(fault);
   }
-  return { body, faults };
+  const needed = kind.needs.flatMap(([name, value, names]) =>
+    (value === null ? Boolean(body[name]) : body[name] === value) ? names : []);
+  const missing = needed.filter((name) => body[name] === null).map((field) => ({ field, code: "missing" }));
+  return { body, faults: [...faults, ...missing] };
 }
 
 /**

@@ -27,6 +27,7 @@ export async function bindTablet() {
   keepStrip();
   const told = await stating();
   if (told) {
+    if (document.querySelector("[data-opening]")) (await import("./opening.js")).bindOpening();
     takeOver(told);
     document.documentElement.dataset.tablet = "ready";
   }

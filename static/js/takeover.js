@@ -17,15 +17,15 @@ import { changed, here, send } from "./sync.js";
  * @typedef {{kind: string, body: Record<string, any>, supersedes?: string[], reason?: string}} Extra
  */
 
-/** @type {Around} */
-let around = async () => [];
+/** @type {Around[]} */
+const completing = [];
 
 /**
  * Let a page complete what a form says, such as the setting and what is corrected, where no bench PC did.
  * @param {Around} completed
  */
 export function completeForms(completed) {
-  around = completed;
+  completing.push(completed);
 }
 
 /** @param {Stating} stating */
@@ -74,7 +74,8 @@ async function take(form, submitter, stating) {
   const pairs = /** @type {[string, string][]} */ ([...data].filter(([, value]) => typeof value === "string"));
   if (name === "withdrawn") return takeBack(form, pairs, stating);
   if (name === "photo_kept" && !await keepPhoto(data, pairs)) return undefined;
-  const extra = await around(form, name, pairs);
+  const extra = [];
+  for (const complete of completing) extra.push(...await complete(form, name, pairs));
   const { said, faults } = statementFrom(name, stating.kinds[name], codeOf(form), pairs, form.dataset.otherwise);
   if (faults.length) return sayFaults(form, faults, stating);
   const person = personOf(form);
@@ -102,7 +103,7 @@ async function kept(form, said, stating) {
 function sent(form, statement) {
   const from = location.pathname + location.search;
   // These pages show by themselves what became of it; they are no step of the bench PC's.
-  if (!document.querySelector("[data-offline-page], [data-camera]")) refreshOnceSent({ id: statement.id, from, address: addressOf(form, statement) });
+  if (!document.querySelector("[data-offline-page], [data-camera], [data-opening]")) refreshOnceSent({ id: statement.id, from, address: addressOf(form, statement) });
   changed();
   send();
   form.dispatchEvent(new CustomEvent("tiltbook:kept", { bubbles: true, detail: statement }));

@@ -4,8 +4,8 @@ from math import dist
 
 import pytest
 
-from bench.core.backagain import Off, off_by_lines, off_by_marks, off_by_reading
 from bench.core.entries import TripodMarked
+from bench.core.off import Off, off_by_lines, off_by_marks, off_by_reading
 from bench.core.policy import Policy, changed
 from bench.core.tilt import Tilt
 from tests.facts.tripod_figures import REMOUNT_HEIGHTS_MM, REMOUNT_MARKS_MM, REMOUNT_OFF_DEG

@@ -6,10 +6,11 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from bench.core.backagain import fourth_of, off_by_marks, residual_mm
+from bench.core.backagain import fourth_of, residual_mm
 from bench.core.bounds import BadEntry
 from bench.core.entries import FourthMarkMade, TripodMarked, Withdrawn
 from bench.core.fourthmark import NoFourthPlace, fourth_place
+from bench.core.off import off_by_marks
 from bench.core.tripod import triangle_from
 from tests.core.bench_story import TRIPOD, a_ready_cast
 

@@ -61,3 +61,12 @@ test("ids are of version 7 and sort in the order they were made, also when the c
   assert.ok(second > first);
   assert.equal(timeOf(entryId(1_773_043_200_000, entryId(1_873_043_200_000, "", random), random)), 1_773_043_200_000);
 });
+
+test("what the way of a re-mount asks for is missed by name", () => {
+  const around = [["brings_back", AROUND.id], ["tolerance_deg", "1"]];
+  const missed = (pairs) => statementFrom("remount_read", kinds.remount_read, "2345678K", [...around, ...pairs]).faults.map((one) => one.field);
+
+  assert.deepEqual(missed([["method", "tripod"], ["tripod", AROUND.id], ["h_a_mm", "0"]]), ["h_b_mm", "h_c_mm"]);
+  assert.deepEqual(missed([["method", "scored_lines"], ["lat_deg", "1"]]), ["ap_deg"]);
+  assert.deepEqual(missed([["method", "scored_lines"], ["fourth", AROUND.id], ["ap_deg", "0"], ["lat_deg", "1"]]), ["h_d_mm"]);
+});

@@ -1,9 +1,10 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { isCode, plainCode } from "../../static/js/codes.js";
+import { codeFrom, isCode, plainCode } from "../../static/js/codes.js";
 import { unsealedAll } from "../../static/js/newchain.js";
-import { overlaid, settingNow } from "../../static/js/overlay.js";
+import { overlaid, recordHeld, settingNow } from "../../static/js/overlay.js";
+import { wrongWith } from "../../static/js/opening.js";
 import { digitsIn } from "../../static/js/pair.js";
 import { bare, MOST_PIXELS, shrunk } from "../../static/js/picture.js";
 import { fits, ROOM_FOR_STATEMENTS } from "../../static/js/photoqueue.js";
@@ -112,7 +113,7 @@ test("a photo for which the bench PC has no room stays here", async () => {
   assert.equal((await tablet.store.get("meta", "state")).words, "full");
 });
 
-const known = { setting: "s1", tripod: null, standing: {
+const known = { setting: "s1", tripod: null, fourth: null, brings_back: null, disturbed: [], standing: {
   "undercut|35|MB": { ids: ["u1"], kind: "undercut_read", lead: null },
   "line|34B": { ids: ["l1"], kind: "survey_lines_drawn", lead: true },
   "line|34L": { ids: ["l1"], kind: "survey_lines_drawn", lead: true },
@@ -161,4 +162,30 @@ test("after a key was revoked everything on its way is stated in a new chain", a
 
   assert.deepEqual(bench.log.map((one) => [one.id, one.device, one.seq]),
     made.map((one, n) => [one.id, "tablet-000000000002", n + 1]));
+});
+
+test("a re-mount is read against the marks made last and answers the disturbances it was made after", () => {
+  const page = { ...known, tripod: "t1", fourth: "f1", brings_back: "s1", disturbed: ["d1", "d2"] };
+  const rows = [
+    { id: "d3", kind: "disturbed", setting: null, body: { what: "arm_moved" }, supersedes: [] },
+    { id: "w1", kind: "withdrawn", setting: null, body: { entry: "d2" }, supersedes: [] },
+  ];
+  const marked = { id: "t2", kind: "tripod_marked", setting: "s2", body: {}, supersedes: [] };
+
+  assert.deepEqual(recordHeld(page, rows), { tripod: "t1", fourth: "f1", brings_back: "s1", disturbed: ["d1", "d3"] });
+  assert.deepEqual(recordHeld(page, [...rows, marked]), { tripod: "t2", fourth: null, brings_back: "s2", disturbed: ["d1", "d3"] });
+});
+
+test("a code made on the tablet is a label code, whatever chance gives", () => {
+  for (let n = 0; n < 256; n += 1) assert.ok(isCode(codeFrom(new Uint8Array(14).map((_, place) => (n * 7 + place * n) % 256))));
+});
+
+test("a case number of another shape is turned down, and one that may be a name asks", () => {
+  const shape = "[0-9]{2}-[0-9]{4}[A-Z]?";
+
+  assert.equal(wrongWith("26-0101", shape, false), "");
+  assert.equal(wrongWith("26-101", shape, false), "other_shape");
+  assert.equal(wrongWith("Gomez", ".*", false), "name_like");
+  assert.equal(wrongWith("Gomez", ".*", true), "");
+  assert.equal(wrongWith("26-0101", "(", false), "");
 });

@@ -263,3 +263,14 @@ def test_a_clock_of_the_bench_pc_far_behind_its_log_judges_nobody(intake, hands,
 
     assert intake.clock_is_behind()
     assert receive.AHEAD_MS == 2 * DAY_MS
+
+
+def test_a_case_is_opened_from_a_tablet_under_the_label_it_is_said_of(send, device, app):
+    said = {"number": "26-0101", "arch": "lower", "cast_kind": "master"}
+    other = device.seal("case_opened", {**said, "code": "22QY4JDS"}, START_MS, case="23456782")
+    assert verdicts(send(other)) == [("refused", "bad_code")]
+
+    device.sealed.clear()
+    own = device.seal("case_opened", {**said, "code": "22QY4JDS"}, START_MS, case="22QY4JDS")
+    assert verdicts(send(own)) == [("stored", "")]
+    assert app.extensions["log"].case("22QY4JDS").opened.body.number == "26-0101"

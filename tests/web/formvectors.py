@@ -54,6 +54,12 @@ FORMS: list[tuple[str, str]] = [
     ("confirmed", "finding=OTHER"),
     ("disturbed", "what=cast_dropped&remark=x"),
     ("withdrawn", "entry=OTHER"),
+    ("remount_read",
+     "method=tripod&brings_back=OTHER&tolerance_deg=1&tripod=OTHER&h_a_mm=0&h_b_mm=1,25&h_c_mm=-0.4&"
+     "a_turn_deg=&surveyor=S1&second_check=none&answers=OTHER"),
+    ("remount_read",
+     "method=inclinometer&brings_back=OTHER&tolerance_deg=1&tripod=&ap_deg=4.5&lat_deg=0&second_check=line_matches"),
+    ("case_opened", "code=22QY4JDS&number=26-0101&arch=lower&cast_kind=master"),
 ]  # fmt: skip
 
 

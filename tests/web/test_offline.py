@@ -4,13 +4,21 @@ import html
 import json
 import re
 
-from bench.core.entries import InterferencesLooked, SettingTaken, SurveyLinesDrawn, UndercutRead
+from bench.core.entries import (
+    Disturbed,
+    InterferencesLooked,
+    Mounted,
+    SettingTaken,
+    SurveyLinesDrawn,
+    UndercutRead,
+)
+from tests.web.latercases import locked, marks
 from tests.web.surveyedcases import mounted, opened
 
 KINDS = {
     "mounted", "setting_taken", "setting_made_final", "guide_plane_read", "undercut_read",
     "interference_noted", "interferences_looked", "survey_lines_drawn", "tripod_marked",
-    "photo_kept", "tip_chosen", "disturbed",
+    "photo_kept", "tip_chosen", "disturbed", "remount_marks", "remount_angles",
 }  # fmt: skip
 
 
@@ -59,6 +67,32 @@ def test_a_reading_of_an_earlier_setting_is_not_corrected_but_may_be_confirmed(b
     assert f'name="finding" value="{read.id}"' in text
 
 
+def test_the_page_says_what_stays_with_the_bench_pc(bench):
+    mounted(bench)
+
+    assert "it decides what may go to design" in page_of(bench)
+
+
+def test_a_label_recorded_against_but_not_opened_offers_the_opening(bench):
+    bench.say(Mounted(), case=bench.code)
+    text = page_of(bench)
+
+    assert "case_opened" in kinds_in(text)
+    assert 'data-shape="[0-9]{2}-[0-9]{4}[A-Z]?"' in text
+
+
+def test_the_page_knows_what_a_re_mount_is_read_against(bench):
+    setting = locked(bench)
+    tripod = bench.state(marks(), setting=setting.id)
+    fell = bench.state(Disturbed("arm_moved"), setting=setting.id)
+    known = known_in(page_of(bench))
+
+    assert known["tripod"] == tripod.id
+    assert known["brings_back"] == setting.id
+    assert known["disturbed"] == [fell.id]
+    assert known["fourth"] is None
+
+
 def test_a_case_opened_only_is_shown_with_its_teeth(bench):
     opened(bench)
     text = page_of(bench)
@@ -71,7 +105,7 @@ def test_a_case_opened_only_is_shown_with_its_teeth(bench):
 def test_a_label_never_seen_offers_the_teeth_of_both_arches(technician):
     text = technician.get("/offline/label").text
 
-    assert kinds_in(text) == KINDS
+    assert kinds_in(text) == KINDS | {"case_opened"}
     assert 'value="48"' in text
     assert 'value="11"' in text
 

@@ -28,5 +28,6 @@ def test_the_kinds_come_with_the_words_of_their_faults(stranger):
     assert told["faults"]["missing"].startswith("The {field} is missing.")
     assert told["fields"]["drop_mm"] == "drop below the line"
     assert told["kinds"]["undercut_read"]["at_a_setting"] is True
-    assert not {"released", "exempted", "remounted", "case_opened"} & set(told["kinds"])
+    assert not {"released", "exempted", "overruled", "remounted"} & set(told["kinds"])
+    assert {"case_opened", "remount_read"} <= set(told["kinds"])
     assert told["said"]["undercut_read"] == "undercut reading"

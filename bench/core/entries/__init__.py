@@ -47,6 +47,7 @@ from bench.core.entries.outcome import (
     RecallTaken,
     Released,
     Remounted,
+    RemountRead,
     Withdrawn,
 )
 from bench.core.entries.photos import PhotoDrawn, PhotoMarksConfirmed
@@ -115,6 +116,7 @@ __all__ = [
     "PrescriptionRecorded",
     "RecallTaken",
     "Released",
+    "RemountRead",
     "Remounted",
     "RestWished",
     "SettingMadeFinal",
@@ -151,7 +153,7 @@ Body = (
     | PhotoMarksConfirmed | PhotoDrawn
     | Mounted | SettingTaken | SettingMadeFinal | GuidePlaneRead | UndercutRead | InterferenceNoted
     | InterferencesLooked | SurveyLinesDrawn | TripodMarked | FourthMarkMade | TipChosen | Confirmed
-    | Disturbed | Remounted | Exempted | Overruled | Released | RecallTaken | HoldSet | HoldLifted
+    | Disturbed | Remounted | RemountRead | Exempted | Overruled | Released | RecallTaken | HoldSet | HoldLifted
     | Withdrawn | Unknown
 )  # fmt: skip
 
@@ -164,7 +166,7 @@ BODIES: tuple[type, ...] = (
     PhotoMarksConfirmed, PhotoDrawn,
     Mounted, SettingTaken, SettingMadeFinal, GuidePlaneRead, UndercutRead, InterferenceNoted,
     InterferencesLooked, SurveyLinesDrawn, TripodMarked, FourthMarkMade, TipChosen, Confirmed,
-    Disturbed, Remounted, Exempted, Overruled, Released, RecallTaken, HoldSet, HoldLifted,
+    Disturbed, Remounted, RemountRead, Exempted, Overruled, Released, RecallTaken, HoldSet, HoldLifted,
     Withdrawn,
 )  # fmt: skip
 
@@ -190,7 +192,9 @@ FINDINGS = (
     GuidePlaneRead, UndercutRead, InterferenceNoted, InterferencesLooked, SurveyLinesDrawn,
     TripodMarked, TipChosen,
 )  # fmt: skip
-AT_A_SETTING = frozenset({*FINDINGS, Confirmed, SettingMadeFinal, Exempted, Overruled, Released})
+AT_A_SETTING = frozenset(
+    {*FINDINGS, Confirmed, SettingMadeFinal, RemountRead, Exempted, Overruled, Released}
+)
 BY_A_SUPERVISOR = frozenset(
     {PersonAdded, PersonChanged, PolicySet, InstrumentAdded, InstrumentRetired, Exempted, Overruled}
     | {RecallTaken, DevicePaired, DeviceRevoked, InstrumentReturned, HoldSet, HoldLifted}

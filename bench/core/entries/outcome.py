@@ -88,6 +88,69 @@ class Remounted:
 
 
 @dataclass(frozen=True, slots=True)
+class RemountRead:
+    """The cast was put back and read where no bench PC answered: only what was read; `core.off` works it out.
+
+    `brings_back` names the setting of the record, `tripod` and `fourth` the marks that were read,
+    `answers` the disturbances it was made after. Heights in mm, higher is more; angles in degrees.
+    """
+
+    method: str
+    brings_back: str
+    tolerance_deg: float
+    tripod: str | None = None
+    fourth: str | None = None
+    h_a_mm: float | None = None
+    h_b_mm: float | None = None
+    h_c_mm: float | None = None
+    h_d_mm: float | None = None
+    a_turn_deg: float = 0.0
+    ap_deg: float | None = None
+    lat_deg: float | None = None
+    surveyor: str = ""
+    instrument: str = ""
+    second_check: str = "none"
+    answers: tuple[str, ...] = ()
+
+    @property
+    def heights_mm(self) -> tuple[float, ...]:
+        """The heights read on A, B, C and, where there is a fourth mark, D; none by another way."""
+        if self.method != "tripod":
+            return ()
+        read = (self.h_a_mm, self.h_b_mm, self.h_c_mm, self.h_d_mm)
+        return tuple(height for height in read if height is not None)
+
+    def __post_init__(self) -> None:
+        bounds.one_of("method", self.method, v.METHODS)
+        for name in ("brings_back", "tripod", "fourth"):
+            if getattr(self, name) is not None:
+                bounds.entry_id(name, getattr(self, name))
+        bounds.within("tolerance_deg", self.tolerance_deg, 0.05, 10.0, "degrees")
+        for name in ("h_a_mm", "h_b_mm", "h_c_mm", "h_d_mm"):
+            bounds.within(name, getattr(self, name), -50.0, 50.0, "mm")
+        bounds.within("a_turn_deg", self.a_turn_deg, -180.0, 180.0, "degrees")
+        for name in ("ap_deg", "lat_deg"):
+            bounds.within(name, getattr(self, name), -45.0, 45.0, "degrees")
+        self._everything_read()
+        bounds.text("surveyor", self.surveyor, most=16)
+        bounds.text("instrument", self.instrument, most=16)
+        bounds.one_of("second_check", self.second_check, v.SECOND_CHECKS)
+        for disturbed in self.answers:
+            bounds.entry_id("answers", disturbed)
+
+    def _everything_read(self) -> None:
+        """The way chosen says what has to be read; what belongs to another way is not used."""
+        wanted = ["ap_deg", "lat_deg"]
+        if self.method == "tripod":
+            wanted = ["tripod", "h_a_mm", "h_b_mm", "h_c_mm", *(["h_d_mm"] if self.fourth else [])]
+        for name in wanted:
+            if getattr(self, name) is None:
+                raise BadEntry(name, "missing")
+        if self.heights_mm[3:] and self.fourth is None:
+            raise BadEntry("fourth", "missing")
+
+
+@dataclass(frozen=True, slots=True)
 class Exempted:
     """A supervisor lets named guide planes stand for balanced retention; the entry's reason says why."""
 

@@ -17,11 +17,12 @@ from bench.core.entries import (
     TripodMarked,
     UndercutRead,
 )
+from bench.core.off import triangle_of as triangle_of
 from bench.core.policy import Policy
 from bench.core.rules.reason import Param, Reason
 from bench.core.surfaces import LETTERS, Site
 from bench.core.survey import Survey
-from bench.core.tripod import Held, Sense, Triangle, how_finely_held, triangle_from
+from bench.core.tripod import Held, Triangle, how_finely_held
 
 _ROUNDING = 1e-9  # a figure that is exactly at its limit must not fail by rounding
 _DECLARED = ("one_tip_height", "arm_locked", "table_locked", "ringed")
@@ -122,12 +123,6 @@ def tripod_width(survey: Survey) -> Iterator[Reason]:
     if altitude_mm < least_mm - _ROUNDING:
         narrow: dict[str, Param] = {"altitude_mm": round(altitude_mm, 1), "least_mm": least_mm}
         yield Reason("R6", "thin", "tripod", reading.entry.id, narrow, (reading.entry.id,))
-
-
-def triangle_of(marked: TripodMarked) -> Triangle:
-    """Return the triangle that recorded distances and turning sense make."""
-    sense: Sense = "clockwise" if marked.sense == "clockwise" else "anticlockwise"
-    return triangle_from(marked.d_ab_mm, marked.d_ac_mm, marked.d_bc_mm, sense)
 
 
 def hold_of(triangle: Triangle, policy: Policy) -> Held:
