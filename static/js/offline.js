@@ -10,7 +10,7 @@ import { codeOf, completeForms } from "./takeover.js";
 
 /**
  * @typedef {import("./takeover.js").Stating} Stating
- * @typedef {import("./overlay.js").Known} Known
+ * @typedef {import("./overlay.js").Known & import("./overlay.js").Held} Known
  * @typedef {import("./outbox.js").Row} Row
  */
 

@@ -7,7 +7,7 @@ import { bodyFrom, claimsOf } from "./statement.js";
  * @typedef {import("./statement.js").Kind} Kind
  * @typedef {{ids: string[], kind: string, lead: boolean | null}} Standing
  * @typedef {{tripod: string | null, fourth: string | null, brings_back: string | null, disturbed: string[]}} Held
- * @typedef {{setting: string | null, standing: Record<string, Standing>} & Held} Known
+ * @typedef {{setting: string | null, tripod: string | null, standing: Record<string, Standing>}} Known
  */
 
 const SETTINGS = ["mounted", "setting_taken"];
@@ -25,7 +25,7 @@ export function settingNow(known, rows) {
 /**
  * What a re-mount is read against: the marks made last with the setting they hold, and the disturbances
  * it is made after. A fourth mark belongs to the marks the page knows.
- * @param {Known} known
+ * @param {Known & Held} known
  * @param {Statement[]} rows
  * @returns {Held}
  */
