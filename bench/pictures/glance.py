@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from PIL import Image
@@ -16,6 +17,10 @@ from bench.pictures.seen import Corners, Hint, LabelSeen, MarkColours, MarkSeen,
 
 # 3 million pixels serve as well as 12; a JPEG of 12 is decoded at half its size.
 LEAST_PX, MOST_PX = 1800, 2048
+# Marks lie beside their label; farther off its plane would say little about them.
+REACH_MM = 130.0
+# Without a label the scale is unknown: a ring's radius in parts of the longer side.
+LOOSE_RADII = (0.0045, 0.025)
 
 
 def look(image_bytes: bytes, colours: MarkColours, code: str | None, label_mm: float) -> Seen:
@@ -26,7 +31,7 @@ def look(image_bytes: bytes, colours: MarkColours, code: str | None, label_mm: f
     squares = squares_in(grey)
     chosen = _chosen(squares, code)
     plane = plane_of(chosen, np.asarray(grey, float)) if chosen else None
-    marks = _finder(shown, colours, plane, label_mm).marks(plane.corners_px if plane else None)
+    marks = _marks(shown, colours, plane, label_mm)
     return Seen(
         *size_px,
         _label(chosen, plane, scale) if chosen and plane else None,
@@ -37,14 +42,29 @@ def look(image_bytes: bytes, colours: MarkColours, code: str | None, label_mm: f
     )
 
 
-def _finder(
+def _marks(
     shown: Image.Image, colours: MarkColours, plane: Plane | None, label_mm: float
-) -> Finder:
+) -> list[Ringed]:
+    """Look for marks around the label, or in the whole picture where there is none."""
     if plane is None:
-        radii_px = (0.0045 * max(shown.size), 0.025 * max(shown.size))
-    else:
-        px_per_mm = plane.side_px / label_mm
-        radii_px = (RADII_MM[0] * px_per_mm, RADII_MM[1] * px_per_mm)
+        longest_px = max(shown.size)
+        radii_px = (LOOSE_RADII[0] * longest_px, LOOSE_RADII[1] * longest_px)
+        return _finder(shown, colours, radii_px).marks(None)
+    px_per_mm = plane.side_px / label_mm
+    left, top, right, bottom = _around(shown, plane, REACH_MM * px_per_mm)
+    radii_px = (RADII_MM[0] * px_per_mm, RADII_MM[1] * px_per_mm)
+    near = shown.crop((left, top, right, bottom))
+    marks = _finder(near, colours, radii_px).marks(plane.corners_px - [left, top])
+    return [replace(mark, x_px=mark.x_px + left, y_px=mark.y_px + top) for mark in marks]
+
+
+def _around(shown: Image.Image, plane: Plane, reach_px: float) -> tuple[int, int, int, int]:
+    x, y = plane.corners_px.mean(axis=0)
+    left, top = max(0, int(x - reach_px)), max(0, int(y - reach_px))
+    return left, top, min(shown.width, int(x + reach_px)), min(shown.height, int(y + reach_px))
+
+
+def _finder(shown: Image.Image, colours: MarkColours, radii_px: tuple[float, float]) -> Finder:
     block_px = int(max(16, 1.2 * radii_px[1])) // 2 * 2
     return Finder(shown_with_stone(shown, block_px), colours, radii_px)
 

@@ -87,25 +87,36 @@ def ink_shares(
     colours: MarkColours, rgb: Shares, stone: Shares
 ) -> tuple[Shares, Shares]:
     """Return the shares of the mark's and of the ring's ink, each about 0 to 1."""
-    level = rgb / np.maximum(stone, 8)
-    away = level @ _AWAY_FROM_GREY.T
-    light = np.clip(stone.mean(axis=2, keepdims=True) / _STONE_LEVEL, 0.35, 1.1)
-    over = light / np.maximum(stone, 8)
-    shares = [_share(rgb_of, away, level, over) for rgb_of in (colours.mark_rgb, colours.ring_rgb)]
-    return shares[0], shares[1]
+    over = 1 / np.maximum(stone, 8)
+    level = rgb * over
+    light = np.clip(_mean(stone) / _STONE_LEVEL, 0.35, 1.1)
+    over *= light[:, :, None]
+    away = [_towards(level, row) for row in _AWAY_FROM_GREY]
+    inks = (colours.mark_rgb, colours.ring_rgb)
+    mark, ring = (_share(np.array(ink, np.float32), away, level, over) for ink in inks)
+    return mark, ring
 
 
-def _share(ink: Rgb, away: Shares, level: Shares, over: Shares) -> Shares:
-    through = np.array(ink, np.float32) * over
-    towards = through @ _AWAY_FROM_GREY.T
-    strength = np.maximum((towards**2).sum(axis=2), 1e-6)
-    dark = np.clip((1 - level.mean(axis=2)) / np.maximum(1 - through.mean(axis=2), 0.2), 0, 1.2)
-    along = (away * towards).sum(axis=2) / strength
-    aside = np.abs(away[..., 0] * towards[..., 1] - away[..., 1] * towards[..., 0]) / strength
-    coloured = along - _OFF_COLOUR * aside
-    grey = dark - np.hypot(away[..., 0], away[..., 1]) / 0.3
-    share = np.where(strength < _LEAST_COLOUR**2, grey, coloured)
-    return cast(Shares, np.clip(share, 0, 1.2).astype(np.float32))
+def _mean(level: Shares) -> Shares:
+    return cast(Shares, (level[..., 0] + level[..., 1] + level[..., 2]) * np.float32(1 / 3))
+
+
+def _towards(level: Shares, row: Shares) -> Shares:
+    return cast(Shares, level[..., 0] * row[0] + level[..., 1] * row[1] + level[..., 2] * row[2])
+
+
+def _share(ink: Shares, away: list[Shares], level: Shares, over: Shares) -> Shares:
+    towards = [_towards(over, row * ink) for row in _AWAY_FROM_GREY]
+    strength = np.maximum(towards[0] ** 2 + towards[1] ** 2, 1e-6)
+    along = away[0] * towards[0] + away[1] * towards[1]
+    aside = np.abs(away[0] * towards[1] - away[1] * towards[0])
+    share = (along - np.float32(_OFF_COLOUR) * aside) / strength
+    grey = strength < _LEAST_COLOUR**2
+    if grey.any():
+        through = _mean(over * ink)
+        dark = np.clip((1 - _mean(level)) / np.maximum(1 - through, 0.2), 0, 1.2)
+        share = np.where(grey, dark - np.hypot(away[0], away[1]) / 0.3, share)
+    return cast(Shares, np.clip(share, 0, 1.2))
 
 
 def stroke_shares(rgb: Shares, mark: Shares, clear: NDArray[np.bool_]) -> Shares | None:

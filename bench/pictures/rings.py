@@ -23,6 +23,7 @@ Floats = NDArray[np.float64]
 RADII_MM = (1.6, 6.0)
 _COARSE = 4
 _MOST_CANDIDATES = 60
+_LEAST_VOTE, _LEAST_COVERED = 0.18, 0.4
 _ANGLES = 72
 _TURNS = np.arange(_ANGLES) * 2 * np.pi / _ANGLES
 _AROUND = np.column_stack(
@@ -69,29 +70,34 @@ class Finder:
 
     def marks(self, blank: Floats | None) -> list[Ringed]:
         """Return the ringed marks, the surest first; nothing is looked for inside `blank`."""
-        found = [mark for place in self._places(blank) if (mark := self.mark_at(*place))]
-        found.sort(key=lambda mark: -mark.confidence)
         kept: list[Ringed] = []
-        for mark in found:
-            if all(_apart(mark, other) for other in kept):
+        looked: list[tuple[float, float, float]] = []
+        for x_px, y_px, radius_px in self._places(blank):
+            if any(_same((x_px, y_px, radius_px), other) for other in looked):
+                continue
+            looked.append((x_px, y_px, radius_px))
+            mark = self.mark_at(x_px, y_px, radius_px)
+            if mark and all(_apart(mark, other) for other in kept):
                 kept.append(mark)
-        return kept
+        return sorted(kept, key=lambda mark: -mark.confidence)
 
     def _places(self, blank: Floats | None) -> Iterator[tuple[float, float, float]]:
         """Yield x, y and radius where ring ink lies around an empty middle, the best first."""
         mark, ring = ink_shares(self.colours, *self.shown.every(2))
-        floor = min(3 * spread_of(ring), 0.2)
-        inked = np.clip((ring - floor) / 0.3, 0, 1)
+        inked = np.clip((ring - min(3 * spread_of(ring), 0.2)) / 0.3, 0, 1)
         small = _halved(inked)
         if blank is not None:
             small[_inside(small.shape, blank / _COARSE)] = 0
         votes, radii = _votes(small, [r / _COARSE for r in _steps(self.radii_px)])
         peaks = votes == ndimage.maximum_filter(votes, size=3)
-        peaks &= votes > 0.18
-        y, x = np.nonzero(peaks)
-        for n in np.argsort(-votes[y, x])[:_MOST_CANDIDATES]:
-            radius = radii[y[n], x[n]] * _COARSE
-            yield (x[n] + 0.5) * _COARSE, (y[n] + 0.5) * _COARSE, float(radius)
+        y, x = np.nonzero(peaks & (votes > _LEAST_VOTE))
+        best = np.argsort(-votes[y, x])[:_MOST_CANDIDATES]
+        if len(best) == 0:
+            return
+        at = [(along[best] + 0.5) * _COARSE / 2 for along in (x, y)]
+        for rim in rims(inked, at[0], at[1], radii[y[best], x[best]] * _COARSE / 2.0):
+            if rim.covered > _LEAST_COVERED and rim.squeezed < 0.3 and rim.rough < 0.2:
+                yield 2 * rim.x_px, 2 * rim.y_px, 2 * rim.radius_px
 
     def mark_at(self, x_px: float, y_px: float, radius_px: float) -> Ringed | None:
         """Return the ringed mark around a place, or None where there is none."""
@@ -115,15 +121,7 @@ class Finder:
         left, top = box[1].start, box[0].start
         floor = 0.06
         inked = np.clip((ring - floor) / 0.3, 0, 1).astype(float)
-        rim = _rim(inked, x_px - left, y_px - top, radius_px)
-        if rim.covered < 0.35:
-            return None
-        for _ in range(2):
-            again = _rim(inked, rim.x_px, rim.y_px, rim.radius_px)
-            moved = np.hypot(again.x_px - rim.x_px, again.y_px - rim.y_px)
-            rim = again
-            if moved < 0.5:
-                break
+        rim = _rim_around(inked, x_px - left, y_px - top, radius_px)
         worth = self._worth(rim, mark, inked)
         crossing = _middle(rgb, mark, ring, rim) if worth >= 0.5 else None
         if crossing is not None:
@@ -143,23 +141,25 @@ class Finder:
         low, high = self.radii_px
         if not low * 0.85 <= rim.radius_px <= high * 1.15 or rim.squeezed > 0.26:
             return 0.0
-        core = _within(mark.shape, rim, 0.6)
-        if not core.any() or float(inked[core].mean()) > 0.35:
+        away = _parts_of_reach(mark.shape, rim)
+        core, around = away < 0.6, (away > 1.3) & (away < 1.75)
+        if core.sum() < 6 or around.sum() < 6:
             return 0.0
+        # An edge of the stone or the label is a rim too, but with ink all on one side of it.
+        beside = max(float(np.percentile(inked[core], 60)), float(np.percentile(inked[around], 75)))
+        stands_out = _ramp(float(np.percentile(rim.ink, 60)) - beside, 0.2, 0.5)
         strongest = float(np.percentile(mark[core], 96))
-        around = _within(mark.shape, rim, 1.9) & ~_within(mark.shape, rim, 1.25)
-        ground = float(np.percentile(mark[around], 90)) if around.any() else 0.0
-        stroke = _ramp(strongest - ground, 0.04, 0.16)
+        stroke = _ramp(strongest - float(np.percentile(mark[around], 90)), 0.04, 0.14)
         filled = float((mark[core] > max(0.4 * strongest, 0.05)).mean())
         lean = _ramp(filled, 0.01, 0.05) * (1 - _ramp(filled, 0.6, 0.8))
         closed = _ramp(rim.covered, 0.42, 0.72)
         even = 1 - _ramp(rim.rough, 0.07, 0.13)
-        return float(closed * even * stroke * lean) ** 0.5
+        return float(closed * even * stroke * lean * stands_out) ** 0.5
 
 
 def _middle(rgb: Shares, mark: Shares, ring: Shares, rim: Rim) -> Crossing | None:
     """Return the middle of the stroke inside a rim; ring ink is left out of account."""
-    inside = _within(mark.shape, rim, 0.84)
+    inside = _parts_of_reach(mark.shape, rim) < 0.84
     looked = inside & (ring < 0.25)
     own = np.where(looked, mark, 0)
     core = own > max(0.35 * float(np.percentile(own[inside], 97)), 0.02)
@@ -172,6 +172,11 @@ def _middle(rgb: Shares, mark: Shares, ring: Shares, rim: Rim) -> Crossing | Non
 
 def _ramp(value: float, low: float, high: float) -> float:
     return min(max((value - low) / (high - low), 0.0), 1.0)
+
+
+def _same(one: tuple[float, float, float], other: tuple[float, float, float]) -> bool:
+    away = float(np.hypot(one[0] - other[0], one[1] - other[1]))
+    return away < 0.2 * other[2] and abs(one[2] - other[2]) < 0.2 * other[2]
 
 
 def _apart(one: Ringed, other: Ringed) -> bool:
@@ -226,25 +231,43 @@ def _ring_kernel(radius: float) -> Shares:
     return (ring / ring.sum() * 2.2 - core / max(core.sum(), 1) * 0.6).astype(np.float32)
 
 
-def _rim(inked: Floats, x: float, y: float, radius: float) -> Rim:
-    """Find the closed path around a place on which most ink lies, by dynamic programming."""
-    reach = np.linspace(0.5 * radius, 1.6 * radius, 34)
-    rows = y + np.sin(_TURNS)[:, None] * reach - 0.5
-    columns = x + np.cos(_TURNS)[:, None] * reach - 0.5
-    polar = ndimage.map_coordinates(inked, [rows, columns], order=1, mode="constant")
-    path = _closed_path(polar)
-    ink = np.array([polar[n, max(0, p - 1) : p + 2].max() for n, p in enumerate(path)])
+def _rim_around(inked: Floats, x: float, y: float, radius: float) -> Rim:
+    """Return the rim around a place, looked at again from its own middle."""
+    for _ in range(3):
+        (rim,) = rims(inked, np.array([x]), np.array([y]), np.array([radius]))
+        moved = np.hypot(rim.x_px - x, rim.y_px - y)
+        x, y, radius = rim.x_px, rim.y_px, rim.radius_px
+        if moved < 0.5:
+            break
+    return rim
+
+
+def rims(inked: NDArray[np.generic], x: Floats, y: Floats, radius: Floats) -> list[Rim]:
+    """Return the closed path around each place on which most ink lies."""
+    reach = np.linspace(0.5, 1.6, 34) * radius[:, None]
+    rows = y[:, None, None] + np.sin(_TURNS)[:, None] * reach[:, None] - 0.5
+    columns = x[:, None, None] + np.cos(_TURNS)[:, None] * reach[:, None] - 0.5
+    polar = ndimage.map_coordinates(inked, [rows, columns], float, 1, mode="constant")
+    paths = _closed_paths(polar)
+    return [
+        _rim(*parts)
+        for parts in zip(polar, paths, reach, zip(x, y, strict=True), strict=True)
+    ]
+
+
+def _rim(polar: Floats, path: NDArray[np.intp], reach: Floats, place: tuple[float, float]) -> Rim:
+    near = np.clip(path[:, None] + np.arange(-1, 2), 0, len(reach) - 1)
+    ink = np.take_along_axis(polar, near, axis=1).max(axis=1)
     far = _sharpened(polar, path, reach)
-    threshold = max(0.15, 0.4 * float(np.percentile(ink, 75)))
-    covered = ink > threshold
-    weight = np.where(covered, 1.0, 0.02)
-    shape = _round_fit(far, weight)
+    covered = ink > max(0.15, 0.4 * float(np.percentile(ink, 75)))
+    shape = _round_fit(far, np.where(covered, 1.0, 0.02))
     fitted = _AROUND @ shape
     off = np.abs(far - fitted)[covered]
     rough = float(np.sqrt((off**2).mean())) / max(shape[0], 1) if covered.any() else 1.0
-    smooth = np.where(covered, far, fitted)
     squeezed = float(np.hypot(shape[3], shape[4])) / max(float(shape[0]), 1)
-    return Rim(x + shape[1], y + shape[2], smooth, ink, float(covered.mean()), rough, squeezed)
+    smooth = np.where(covered, far, fitted)
+    x, y = place[0] + float(shape[1]), place[1] + float(shape[2])
+    return Rim(x, y, smooth, ink, float(covered.mean()), rough, squeezed)
 
 
 def _sharpened(polar: Floats, path: NDArray[np.intp], reach: Floats) -> Floats:
@@ -266,33 +289,32 @@ def _round_fit(far: Floats, weight: Floats) -> Floats:
     return np.asarray(shape)
 
 
-def _closed_path(polar: Floats) -> NDArray[np.intp]:
-    """Return the best step at each angle; neighbours differ by one step at most.
+def _closed_paths(polar: Floats) -> NDArray[np.intp]:
+    """Return the best step at each angle for each of several places; neighbours differ by one.
 
     Twice around, and the middle turn is kept: it does not know where the start was.
     """
-    count, steps = polar.shape
-    came = np.zeros((2 * count, steps), np.intp)
-    total = np.zeros(steps)
-    index = np.arange(steps)
+    places, count, steps = polar.shape
+    came = np.zeros((2 * count, places, steps), np.int8)
+    total = np.full((places, steps + 2), -1e9)
+    total[:, 1:-1] = 0
     for n in range(2 * count):
-        padded = np.pad(total, 1, constant_values=-1e9)
-        three = np.stack([padded[:-2] - 0.02, padded[1:-1], padded[2:] - 0.02])
-        choice = three.argmax(axis=0)
-        came[n] = np.clip(index + choice - 1, 0, steps - 1)
-        total = three[choice, index] + polar[n % count]
-    path = np.zeros(2 * count, np.intp)
-    at = int(total.argmax())
+        below, same, above = total[:, :-2] - 0.02, total[:, 1:-1], total[:, 2:] - 0.02
+        best = np.maximum(np.maximum(below, above), same)
+        came[n] = np.where(best == same, 0, np.where(best == above, 1, -1))
+        total[:, 1:-1] = best + polar[:, n % count]
+    path = np.zeros((2 * count, places), np.intp)
+    at = total[:, 1:-1].argmax(axis=1)
     for n in range(2 * count - 1, -1, -1):
         path[n] = at
-        at = int(came[n, at])
+        at = at + came[n, np.arange(places), at]
     half = count // 2
-    return np.concatenate([path[count : count + half], path[half:count]])
+    return np.concatenate([path[count : count + half], path[half:count]]).T
 
 
-def _within(shape: tuple[int, ...], rim: Rim, part: float) -> NDArray[np.bool_]:
-    """Return which pixels lie within a part of the rim's reach."""
+def _parts_of_reach(shape: tuple[int, ...], rim: Rim) -> Floats:
+    """Return how far each pixel is from a rim's middle, in parts of the rim's reach there."""
     y, x = np.mgrid[0 : shape[0], 0 : shape[1]] + 0.5
     across, down = x - rim.x_px, y - rim.y_px
     turn = np.round(np.arctan2(down, across) / (2 * np.pi) * _ANGLES).astype(int) % _ANGLES
-    return np.asarray(np.hypot(across, down) < part * rim.reach_px[turn])
+    return np.asarray(np.hypot(across, down) / np.maximum(rim.reach_px[turn], 0.5))
