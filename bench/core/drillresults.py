@@ -85,13 +85,15 @@ def results_of(drill: Drill) -> Results:
     if drill.plan.reads == "distance":
         table = _table(drill, lambda body: body.values_mm[0])
         return Results((_measured("distance", "mm", table),))
-    fitting = {e.id: tilt for e in _readings(drill) if (tilt := _tilt(drill, e)) is not None}
+    fitting = {
+        e.id: tilt for e in readings_in_order(drill) if (tilt := tilt_in(drill, e)) is not None
+    }
     axes = [_axis(drill, axis, {key: pair[place] for key, pair in fitting.items()})
             for place, axis in enumerate(("ap", "lat"))]  # fmt: skip
     return Results(tuple(axes), left_out=drill.taken - len(fitting))
 
 
-def _readings(drill: Drill) -> list[Entry]:
+def readings_in_order(drill: Drill) -> list[Entry]:
     """Return the readings in the order each technician took them."""
     return [
         drill.read[technician][turn.number]
@@ -107,12 +109,14 @@ def _body(entry: Entry) -> DrillReading:
 
 
 def _table(drill: Drill, value: Value) -> Table:
-    return _filled(drill, {e.id: value(_body(e)) for e in _readings(drill) if _body(e).values_mm})
+    return _filled(
+        drill, {e.id: value(_body(e)) for e in readings_in_order(drill) if _body(e).values_mm}
+    )
 
 
 def _filled(drill: Drill, values: Mapping[str, float]) -> Table:
     table: Table = {cast: {} for cast in drill.plan.casts}
-    for entry in _readings(drill):
+    for entry in readings_in_order(drill):
         body = _body(entry)
         if entry.id in values and body.cast in table:
             table[body.cast].setdefault(entry.person, []).append(values[entry.id])
@@ -131,7 +135,8 @@ def _axis(drill: Drill, axis: str, values: Mapping[str, float]) -> Measured:
     return _measured(axis, "deg", _filled(drill, values))
 
 
-def _tilt(drill: Drill, entry: Entry) -> tuple[float, float] | None:
+def tilt_in(drill: Drill, entry: Entry) -> tuple[float, float] | None:
+    """Return the tilt (degrees, front and side) that heights read on a cast make, None for none it can have."""
     body = _body(entry)
     if body.cast not in drill.plan.casts:
         return None
@@ -147,7 +152,7 @@ def _tilt(drill: Drill, entry: Entry) -> tuple[float, float] | None:
 
 def _tallied(drill: Drill) -> Tallied:
     table: dict[str, dict[str, list[str]]] = {cast: {} for cast in drill.plan.casts}
-    for entry in _readings(drill):
+    for entry in readings_in_order(drill):
         body = _body(entry)
         if body.cast in table and body.contact:
             table[body.cast].setdefault(entry.person, []).append(body.contact)

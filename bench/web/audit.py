@@ -22,8 +22,9 @@ from bench.web import auditexport, book, clock, speech, telling
 from bench.web.auditasked import UNNAMED, AuditAsked, audit_asked_from
 from bench.web.auditgauges import GaugesView
 from bench.web.auditreport import report_of
-from bench.web.auditview import View, audit
+from bench.web.auditview import View
 from bench.web.auditwords import signal_in_words
+from bench.web.personfigures import audit
 from bench.web.record import record
 from bench.web.recording import faults_of
 from bench.web.roles import least
@@ -142,7 +143,8 @@ def _fill() -> None:
 
 
 def _back() -> str:
-    return "audit.gauges" if request.form.get("page") == "gauges" else "audit.overview"
+    pages = {"gauges": "audit.gauges", "predictions": "predictions.predictions"}
+    return pages.get(request.form.get("page", ""), "audit.overview")
 
 
 def _page_number() -> int:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, astuple, fields, is_dataclass, replace
@@ -14,14 +12,14 @@ from bench.core.audit.gauges import pairs_of, pooled
 from bench.core.audit.samples import CaliperReading, GaugeReading, Remount
 from bench.core.audit.selection import Selection, Side
 from bench.core.audit.spread import Spread
-from bench.web.auditview import Signalled, View, audit
+from bench.web.auditview import Signalled, View
+from bench.web.csvlines import csv_line
+from bench.web.personfigures import audit
 
 TABLES: dict[str, type] = {
     "remounts": Remount, "gauges": GaugeReading, "calipers": CaliperReading,
 }  # fmt: skip
 PERSONAL = frozenset({"technician", "person"})
-# A spreadsheet takes text that begins with one of these for a formula.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _SIDES: tuple[Side, ...] = ("surveyor", "method", "cast", "technician")
 IDS_AT_ONCE = 500
 
@@ -33,11 +31,11 @@ def csv_lines(of: str, view: View) -> Iterator[str]:
     """
     names = [field.name for field in fields(TABLES[of])]
     hidden = PERSONAL if not view.people.shown else frozenset()
-    yield _csv_line(names)
+    yield csv_line(names)
     with audit().at_once():
         for sample in _samples(of, view):
             values = zip(names, astuple(sample), strict=True)
-            yield _csv_line(["" if name in hidden else _plain(value) for name, value in values])
+            yield csv_line("" if name in hidden else value for name, value in values)
 
 
 def _samples(of: str, view: View) -> Iterable[Any]:
@@ -45,20 +43,6 @@ def _samples(of: str, view: View) -> Iterable[Any]:
         "remounts": audit().every, "gauges": audit().every_gauge, "calipers": audit().every_caliper,
     }  # fmt: skip
     return every[of](view.selection)
-
-
-def _plain(value: object) -> object:
-    if isinstance(value, bool):
-        return int(value)
-    if isinstance(value, str) and value.startswith(_FORMULA):
-        return f"'{value}"
-    return value
-
-
-def _csv_line(values: list[Any]) -> str:
-    out = io.StringIO()
-    csv.writer(out).writerow(values)
-    return out.getvalue()
 
 
 def json_parts(view: View) -> Iterator[str]:

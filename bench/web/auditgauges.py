@@ -9,7 +9,8 @@ from bench.core.agreement import Agreement
 from bench.core.audit.gauges import Cell, Pairs, cells_of, pairs_of, pooled
 from bench.core.enough import Shortage
 from bench.web.auditlines import shortages
-from bench.web.auditview import View, audit
+from bench.web.auditview import View
+from bench.web.personfigures import audit
 from bench.words.reader import Reader
 
 MOST_PAIRS = 60

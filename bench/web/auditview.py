@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
-from flask import current_app, url_for
+from flask import url_for
 
 from bench.core.audit.calipers import CaliperSpread, caliper_spread
 from bench.core.audit.samples import Remount
@@ -16,13 +16,11 @@ from bench.core.audit.signals import AuditSignal, By, Group, acknowledgement, si
 from bench.core.audit.spread import Spread, components_by, spread_of
 from bench.core.audit.sums import Sums
 from bench.core.audit.watching import WINDOW, Watched, watch
-from bench.core.entries import Entry, FiguresLookedAt
+from bench.core.entries import Entry
 from bench.core.instruments import due_list
-from bench.core.lab import Lab
-from bench.store.audit import Audit
 from bench.store.log import iso
 from bench.web import auditplots as plots
-from bench.web import book, clock, seats, telling
+from bench.web import book, clock, telling
 from bench.web.auditasked import UNNAMED, AuditAsked
 from bench.web.auditlines import (
     Line,
@@ -32,23 +30,12 @@ from bench.web.auditlines import (
     line_of,
     precision_in_words,
 )
+from bench.web.personfigures import People, audit
 
 SHOWN_IN_CHART, SHOWN_AROUND = 60, 120
 MOST_CASTS = 12
-MOST_LOOKS = 20
-# A look at figures of single persons holds for so long; then it is asked for, and logged, again.
-LOOK_MS = 15 * 60_000
 _ADDRESSED = {"technician": "person", "surveyor": "surveyor", "method": "method", "cast": "cast"}
 Cells = Mapping[tuple[str, ...], Sums]
-
-
-def audit() -> Audit:
-    """Return the audit's tables of this bench."""
-    kept = current_app.extensions.get("audit")
-    if kept is None:
-        kept = current_app.extensions["audit"] = Audit(book.log())
-    found: Audit = kept
-    return found
 
 
 @dataclass(frozen=True)
@@ -59,40 +46,12 @@ class Signalled:
     acknowledged: Entry | None
 
 
-class People:
-    """Whether the supervisor who asks may see figures person by person just now."""
-
-    def __init__(self, asked: AuditAsked, lab: Lab) -> None:
-        self.asked, self.lab = asked, lab
-
-    @property
-    def by_policy(self) -> bool:
-        """Whether the lab's policy lets supervisors see them at all."""
-        return self.lab.policy.switches["person_figures"]
-
-    @cached_property
-    def looks(self) -> list[Entry]:
-        """The newest looks that anybody took, newest first."""
-        return audit().said_beside("figures_looked_at", MOST_LOOKS)
-
-    @cached_property
-    def shown(self) -> bool:
-        """Whether single persons are shown: the policy lets them be, and this look was logged."""
-        return self.by_policy and any(self._covers(entry) for entry in self.looks)
-
-    def _covers(self, entry: Entry) -> bool:
-        person, body = seats.person(), entry.body
-        mine = person is not None and entry.person == person.initials
-        whose = isinstance(body, FiguresLookedAt) and body.whose in ("", self.asked.person)
-        return mine and whose and clock.age_ms(entry.at) < LOOK_MS
-
-
 class View:
     """Everything the overview shows of what is asked for."""
 
     def __init__(self, asked: AuditAsked) -> None:
         self.lab = book.lab()
-        self.people = People(asked, self.lab)
+        self.people = People(asked.person, self.lab)
         # Of one person nothing is shown before the look is logged: not even to somebody who
         # writes the initials into the address.
         self.hidden_person = "" if self.people.shown else asked.person

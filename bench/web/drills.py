@@ -14,26 +14,37 @@ from flask import (
     redirect,
     render_template,
     request,
+    stream_with_context,
     url_for,
 )
 
 from bench.core.bounds import BadEntry
-from bench.core.drillresults import results_of
 from bench.core.drills import Drill, Turn, drills_from, order_of
-from bench.core.entries import DrillClosed, DrillPlanned, DrillReading, Entry
+from bench.core.entries import DrillClosed, DrillPlanned, DrillReading, Entry, FiguresLookedAt
 from bench.core.entries.drills import LARGEST_SEED, MOST_REPEATS
 from bench.core.entries.vocabulary import CONTACTS, READS
 from bench.core.instruments import standing_of
 from bench.core.lab import Instrument
 from bench.core.surfaces import SURFACES
 from bench.store.refusals import AlreadyRecorded
-from bench.web import book, clock, display, drillfigures, seats, speech, telling
+from bench.web import (
+    book,
+    clock,
+    display,
+    drillexport,
+    drillfigures,
+    seats,
+    speech,
+    telling,
+)
 from bench.web.caselines import tooth_from
+from bench.web.drillview import Shown
 from bench.web.forms import FormRefused, number_from
 from bench.web.instruments import now
 from bench.web.record import record
 from bench.web.recording import STALE_PAGE, faults_of
 from bench.web.roles import least
+from bench.web.trails import period_from
 
 blueprint = Blueprint("drills", __name__)
 
@@ -66,8 +77,19 @@ class Asked:
 @least("technician")
 def everything() -> str:
     """Show the drills with how far each has come; figures stay with the supervisor's results."""
+    asked = request.args
+    period = period_from(asked.get("since", ""), asked.get("until", ""))
     drills = sorted(_drills().values(), key=lambda one: one.id, reverse=True)
-    return render_template("desk/drills.html", drills=drills, me=_me(), tell=telling)
+    people = sorted({name for one in drills for name in one.plan.technicians})
+    person = asked.get("person", "") if asked.get("person", "") in people else ""
+    chosen = [
+        one for one in drills if period.from_at <= one.entry.at < period.before_at
+        and person in ("", *one.plan.technicians)
+    ]  # fmt: skip
+    return render_template(
+        "desk/drills.html", drills=chosen, planned=len(drills), me=_me(), tell=telling,
+        period=period, people=people, person=person,
+    )  # fmt: skip
 
 
 @blueprint.get("/drills/new")
@@ -89,10 +111,40 @@ def plan() -> Response:
 
 
 @blueprint.get("/drills/<drill>")
-@least("supervisor")
+@least("technician")
 def results(drill: str) -> str:
-    """Show how far a drill has come and what it shows so far."""
-    return _results_page(_drill(drill), {})
+    """Show how far a drill has come and what it shows so far; to technicians once it is closed."""
+    return _results_page(_shown(_drill(drill)), {})
+
+
+@blueprint.get("/drills/<drill>.csv")
+@least("technician")
+def table(drill: str) -> Response:
+    """Return the readings of a drill as CSV."""
+    lines = stream_with_context(drillexport.csv_lines(_unhidden(drill)))
+    return _file(Response(lines, mimetype="text/csv"), f"{drill}.csv")
+
+
+@blueprint.get("/drills/<drill>.json")
+@least("technician")
+def figures(drill: str) -> Response:
+    """Return the readings and figures of a drill as JSON, each with the ids of its entries."""
+    shown = _unhidden(drill)
+    return _file(
+        Response(drillexport.json_text(shown), mimetype="application/json"), f"{drill}.json"
+    )
+
+
+@blueprint.post("/drills/<drill>/look")
+@least("supervisor")
+def look(drill: str) -> Response:
+    """Log a look at figures of single persons, and show them in the drill."""
+    shown = _shown(_drill(drill), request.form)
+    try:
+        record(FiguresLookedAt(shown.wanted_person), entry_id=request.form.get("entry_id") or None)
+    except (BadEntry, AlreadyRecorded) as refused:
+        return make_response(_results_page(shown, _words(refused)), 422)
+    return make_response(redirect(f"{shown.same('drills.results')}#readings", 303))
 
 
 @blueprint.post("/drills/<drill>/close")
@@ -104,7 +156,7 @@ def close(drill: str) -> Response:
         body = DrillClosed(known.id, request.form.get("remark", "").strip())
         record(body, entry_id=request.form.get("entry_id"))
     except (BadEntry, AlreadyRecorded) as refused:
-        return make_response(_results_page(known, _words(refused)), 422)
+        return make_response(_results_page(_shown(known), _words(refused)), 422)
     return make_response(redirect(url_for("drills.results", drill=known.id, said="closed"), 303))
 
 
@@ -265,21 +317,31 @@ def _next_page(asked: Asked, errors: Errors, status: int = 200) -> Response:
     return make_response(page, status)
 
 
-def _results_page(drill: Drill, errors: Errors) -> str:
+def _shown(drill: Drill, asked: Mapping[str, str] | None = None) -> Shown:
+    """Return a drill for the person signed in; a technician has nothing to see of an open one."""
+    person = seats.person()
+    assert person is not None
+    if person.role != "supervisor" and not drill.closed:
+        abort(403)
+    return Shown(drill, person, dict(request.args if asked is None else asked))
+
+
+def _unhidden(drill: str) -> Shown:
+    shown = _shown(_drill(drill))
+    if shown.blind:
+        abort(403)
+    return shown
+
+
+def _file(answer: Response, name: str) -> Response:
+    answer.headers["Content-Disposition"] = f'attachment; filename="drill-{name}"'
+    return answer
+
+
+def _results_page(shown: Shown, errors: Errors) -> str:
     """Whoever still has readings to take sees how far the drill is, and none of its figures."""
-    blind = drill.next_turn(_me()) is not None
     return render_template(
-        "desk/drill.html", drill=drill, found=None if blind else results_of(drill), errors=errors,
+        "desk/drill.html", drill=shown.drill, shown=shown, people=shown.people, errors=errors,
+        found=None if shown.blind else shown.results, taken=[] if shown.blind else shown.readings,
         tell=telling, figures=drillfigures, reader=telling.reader(),
-        taken=[] if blind else _taken(drill),
     )  # fmt: skip
-
-
-def _taken(drill: Drill) -> list[Entry]:
-    """Return the readings by technician, in the order each took them."""
-    return [
-        drill.read[name][turn.number]
-        for name in drill.plan.technicians
-        for turn in order_of(drill.plan, name)
-        if turn.number in drill.read.get(name, {})
-    ]

@@ -12,6 +12,7 @@ from bench.core.predictions import Prediction, Told, predictions_of, told_of
 from bench.core.survey import Survey
 from bench.web import book, speech, telling
 from bench.web.archmap import Text, line
+from bench.web.personfigures import People
 from bench.web.roles import least
 from bench.words.reader import Reader
 
@@ -69,6 +70,7 @@ def predictions() -> str:
     return render_template(
         "desk/predictions.html", told=told, rows=[_row(one, reader) for one in tested],
         bias=bias_in_words(told, reader), scatter=_scatter(tested, reader), reader=reader,
+        people=People("", book.lab()), tell=telling,
     )  # fmt: skip
 
 

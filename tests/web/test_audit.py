@@ -14,7 +14,7 @@ from bench.core.audit.spread import LEAST
 from bench.core.entries import FiguresLookedAt, PolicySet, SignalAcknowledged
 from bench.store.audit import Audit
 from bench.web import auditexport
-from bench.web.auditview import LOOK_MS
+from bench.web.personfigures import LOOK_MS
 from tests.web.auditedlab import CASES, SURVEYORS, TECHNICIANS, audited
 from tests.web.sentforms import shown
 

@@ -147,3 +147,14 @@ def test_at_the_setting_of_its_first_reading_nothing_is_expected(bench):
     shown = plain(bench.client.get(f"/case/{bench.code}/undercuts?tooth=37&surface=ML"))
 
     assert "Expected" not in shown
+
+
+def test_who_read_stands_beside_a_prediction_only_after_a_logged_look(bench, supervisor):
+    read_again(bench)
+
+    before = supervisor.get("/predictions").text
+    answer = supervisor.send("/audit/look", {"page": "predictions"})
+    after = supervisor.get("/predictions").text
+
+    assert (303, "/predictions") == (answer.status_code, answer.location)
+    assert ("<span>TEC " in before, "<span>TEC " in after) == (False, True)
