@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from bench.core.entries import (
@@ -246,8 +248,37 @@ def test_a_search_that_meets_more_than_are_counted_says_so(app, technician, monk
 
 
 def test_the_signpost_shows_a_reader_only_where_they_may_go(reader, supervisor):
-    assert 'href="/people"' not in reader.get("/").text
-    assert 'href="/people"' in supervisor.get("/").text
+    assert 'href="/people"' not in reader.get("/instruments").text
+    assert 'href="/people"' in supervisor.get("/instruments").text
+
+
+def arms(page):
+    return re.findall(r'<li><a href="([^"]*)"[^>]*>([^<]*)</a></li>', page.split("<main")[0])
+
+
+def test_a_technician_finds_few_arms_and_none_of_the_supervisors(technician):
+    assert [
+        ("/", "Cases"), ("/scan", "Scan"), ("/labels", "Labels"), ("/drills", "Drills"),
+        ("/instruments", "Instruments"), ("/display", "More"),
+    ] == arms(technician.get("/").text)  # fmt: skip
+
+
+def test_a_supervisors_pages_stand_behind_the_arm_that_is_open(supervisor):
+    closed, opened = arms(supervisor.get("/").text), arms(supervisor.get("/drills").text)
+
+    assert ["Cases", "Scan", "Labels", "Desk", "Repeats", "Lab", "More"] == [
+        text for _, text in closed
+    ]
+    assert [("/audit", "Audit"), ("/drills", "Drills"), ("/predictions", "Predictions")] == opened[
+        len(closed) :
+    ]
+
+
+def test_a_page_behind_a_page_keeps_its_arm_open(supervisor):
+    text = supervisor.get("/audit/gauges").text
+
+    assert '<a href="/audit" aria-current="true">Repeats</a>' in text
+    assert 'href="/predictions"' in text
 
 
 def test_a_case_number_is_never_markup(technician, state):

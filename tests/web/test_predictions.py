@@ -44,8 +44,8 @@ def test_only_a_supervisor_sees_the_predictions_of_all_cases(request, who):
 
 
 def test_a_supervisors_signpost_leads_there(supervisor, technician):
-    assert 'href="/predictions"' in supervisor.get("/").text
-    assert 'href="/predictions"' not in technician.get("/").text
+    assert 'href="/predictions"' in supervisor.get("/audit").text
+    assert 'href="/predictions"' not in technician.get("/drills").text
 
 
 def test_too_few_readings_give_no_bias_and_say_how_many_are_wanting(bench, supervisor):
