@@ -19,6 +19,8 @@ function bind(root) {
   bindScan(root);
   bindTiltmap(root);
   showCurrentStep(root);
+  if (root.querySelector("[data-photomarks]")) import("./photomarks.js").then(({ bindPhotomarks }) => bindPhotomarks(root));
+  if (root.querySelector("[data-overlook]")) import("./overlooking.js").then(({ bindOverlooking }) => bindOverlooking(root));
   if (root.querySelector("[data-camera]")) import("./camera.js").then(({ bindCamera }) => bindCamera(root));
 }
 

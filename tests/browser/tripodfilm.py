@@ -12,6 +12,7 @@ from bench.words import Words
 FRAME = (1280, 720)
 STONE = "#c9c2b4"
 BARE_FRAMES, FULL_FRAMES = 45, 360
+LABEL_AT, LABEL_PX = (680, 200), 560
 MARKS = ((240, 200), (300, 560), (560, 380))
 
 
@@ -34,11 +35,11 @@ def tripod_frame(code: str, mark_rgb: str, ring_rgb: str, turn: int = 0) -> Imag
     facts = LabelFacts(code, "26-0077", "lower", "http://127.0.0.1:8480")
     with Image.open(BytesIO(label_image(facts, Words("en").say))) as drawn:
         label = drawn.convert("RGB")
-    label.thumbnail((560, 560))
+    label.thumbnail((LABEL_PX, LABEL_PX))
     turned = label.rotate(
         0.5 * turn, expand=True, fillcolor=STONE, resample=Image.Resampling.BICUBIC
     )
-    frame.paste(turned, (680, 200))
+    frame.paste(turned, LABEL_AT)
     return frame
 
 
