@@ -40,7 +40,6 @@ from bench.web import (
 from bench.web.caselines import tooth_from
 from bench.web.drillview import Shown
 from bench.web.forms import FormRefused, number_from
-from bench.web.instruments import now
 from bench.web.record import record
 from bench.web.recording import STALE_PAGE, faults_of
 from bench.web.roles import least
@@ -282,7 +281,8 @@ def _tools(drill: Drill) -> list[Instrument]:
     return [
         one
         for one in lab.in_service(SORT_OF[drill.plan.reads])
-        if size_mm in (None, one.size_mm) and standing_of(one, lab.policy, now()).state != "failed"
+        if size_mm in (None, one.size_mm)
+        and standing_of(one, lab.policy, telling.now()).state != "failed"
     ]
 
 

@@ -16,7 +16,6 @@ from bench.core.entries import (
 )
 from bench.core.entries.vocabulary import INSTRUMENTS
 from bench.core.instruments import Standing, check_days, doubts_of, due_list, standing_of
-from bench.store.log import iso
 from bench.store.refusals import AlreadyRecorded
 from bench.web import book, clock, speech, telling
 from bench.web.forms import Form, FormRefused, number_from, read_body
@@ -73,11 +72,6 @@ def put_back(tag: str) -> Response:
     return _recorded(InstrumentReturned, "returned", tag)
 
 
-def now() -> str:
-    """Return the time by the app's clock as the log writes it."""
-    return iso(clock.now_ms())
-
-
 def _check_stated(form: Form) -> list[Statement]:
     """Return the check and, when its uncertainty is given, the statement of that under an id of its own."""
     body = read_body(InstrumentChecked, form)
@@ -118,7 +112,7 @@ def _words(refused: FormRefused | BadEntry | AlreadyRecorded) -> dict[str, str]:
 
 
 def _page(of: str = "", errors: Errors | None = None, status: int = 200) -> Response:
-    lab, at = book.lab(), now()
+    lab, at = book.lab(), telling.now()
     known = [standing_of(one, lab.policy, at) for one in lab.instruments.values()]
     page = render_template(
         "desk/instruments.html", standings=sorted(known, key=_in_service_by_sort), sorts=INSTRUMENTS,

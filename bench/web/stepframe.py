@@ -11,13 +11,14 @@ from flask import Blueprint, request, url_for
 
 from bench.core.case import Setting
 from bench.core.entries import CaseOpened, Entry
-from bench.core.release import Judged
+from bench.core.release import Judged, state_of
 from bench.core.steps import STEPS, Step, StepKey, next_step
 from bench.core.summary import kennedy_text
 from bench.core.teeth import Arch
 from bench.web import clock, speech, telling
 from bench.web.archmap import MapPicture
 from bench.web.castmap import picture_of
+from bench.web.keeping import kept_until
 from bench.web.steps import StepPage
 from bench.words.reader import Reader
 from bench.words.tilts import tilt_in_words
@@ -83,6 +84,24 @@ class Frame:
         if found in ("none", "edentulous"):
             return speech.say(f"kennedy.class.{found}")
         return speech.say("steppages.frame.kennedy", text=kennedy_text(self.page.survey))
+
+    @property
+    def notices(self) -> list[tuple[str, str]]:
+        """What whoever works at the case has to know before anything else, each with where it is settled.
+
+        A hold for the law, a release whose ground has changed, a record kept past its time.
+        """
+        case, found = self.page.case, list[tuple[str, str]]()
+        hold_href = url_for("supervising.hold_page", code=self.page.code)
+        if self.opened and state_of(case, self.page.verdict) == "recalled":
+            found.append((speech.say("steppages.frame.recalled"), self.address("release")))
+        if case.hold is not None:
+            day = telling.day(case.hold.entry.at)
+            found.append((speech.say("desk.hold.notice", day=day), hold_href))
+        until = kept_until(max((entry.at for entry in case.entries), default=telling.now()))
+        if case.entries and until < telling.day(telling.now()) and case.hold is None:
+            found.append((speech.say("steppages.frame.kept_over", day=until), hold_href))
+        return found
 
     @cached_property
     def banner(self) -> Banner | None:

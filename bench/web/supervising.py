@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import MAXYEAR, date, datetime
+from datetime import datetime
 
 from flask import (
     Blueprint,
@@ -31,6 +31,7 @@ from bench.store.overview import Line, Overview
 from bench.store.refusals import AlreadyRecorded
 from bench.web import book, clock, photos, seats, speech, telling
 from bench.web.instruments import MARKS
+from bench.web.keeping import kept_until
 from bench.web.record import record
 from bench.web.recording import faults_of
 from bench.web.roles import least
@@ -147,15 +148,6 @@ def _hold_page(case: Case, errors: dict[str, str]) -> str:
         before=before, held=told(case.hold.entry) if case.hold else None,
         opened=bool(case.said(CaseOpened)),
     )  # fmt: skip
-
-
-def kept_until(touched_at: str) -> str:
-    """Return the day until which a record last touched then is kept at least, by the policy."""
-    last = date.fromisoformat(touched_at[:10])
-    year = min(last.year + int(book.lab().policy.number("keep_years")), MAXYEAR)
-    # The 29th of February ends with the 28th in a year that has none.
-    day = min(last.day, 28) if last.month == 2 else last.day
-    return last.replace(year=year, day=day).isoformat()
 
 
 def _desk_page(report: Report | None = None) -> str:

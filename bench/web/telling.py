@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from bench.store.log import iso
 from bench.web import clock, display, speech
 from bench.words.reader import Reader
 
@@ -14,6 +15,11 @@ def reader() -> Reader:
     """Return whoever makes this request as the catalogue knows them: language, numbering, unit."""
     chosen = display.display()
     return Reader(speech.words(), chosen.numbering, chosen.unit)
+
+
+def now() -> str:
+    """Return the time by the app's clock as the log writes it."""
+    return iso(clock.now_ms())
 
 
 def local(at: str) -> datetime:

@@ -16,7 +16,7 @@ from bench.core.lab import Instrument
 from bench.core.madewith import By, Use, doubtful, uses_between, uses_in
 from bench.store.reading import Page
 from bench.web import book, seats, telling
-from bench.web.instruments import MARKS, now
+from bench.web.instruments import MARKS
 from bench.web.roles import RANK, least
 from bench.words.wording import entry_in_words, fate_in_words
 
@@ -101,7 +101,7 @@ def instrument(tag: str) -> Response:
     page = render_template(
         "desk/instrument.html", shown=found, period=period, known=known, marks=MARKS,
         address=url_for("trails.instrument", tag=tag), doubts=tuple(_doubts(known)),
-        standing=standing_of(known, book.lab().policy, now()), tell=telling,
+        standing=standing_of(known, book.lab().policy, telling.now()), tell=telling,
         good_since=good_since(known),
         since_good=_since_good(known) if request.args.get("made") == "since" else None,
     )  # fmt: skip

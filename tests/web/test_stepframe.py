@@ -9,12 +9,15 @@ from bench.core.entries import (
     CastReceived,
     DisinfectionRecorded,
     Disturbed,
+    HoldSet,
     PrescriptionRecorded,
+    Released,
     SettingMadeFinal,
     UndercutRead,
 )
 from bench.core.steps import STEPS
 from bench.web.speech import say
+from tests.web.latercases import ready
 from tests.web.sentforms import shown
 from tests.web.surveyedcases import mounted, opened, tilted, with_teeth
 
@@ -226,3 +229,42 @@ def test_a_reader_sees_the_steps(bench, reader):
 
     for step in STEPS:
         assert reader.get(f"/case/{bench.code}/{step}").status_code == 200
+
+
+def heads(bench):
+    """The head of every page of the case by its address, up to the rail."""
+    at = [f"/case/{bench.code}/{step}" for step in STEPS] + [f"/case/{bench.code}/remount"]
+    return {address: bench.client.get(address).text.split('id="rail"')[0] for address in at}
+
+
+def test_a_hold_for_the_law_stands_in_the_head_of_every_page_of_the_case(bench):
+    mounted(bench)
+    bench.state(HoldSet(), person="SUP", reason="Letter came")
+
+    found = heads(bench)
+
+    assert [] == [at for at, head in found.items() if "On hold for the law since" not in head]
+    assert all(f'href="/case/{bench.code}/hold"' in head for head in found.values())
+
+
+def test_a_recalled_case_says_so_on_every_page_and_leads_to_its_release(bench):
+    setting = ready(bench)
+    bench.state(Released(()), setting=setting.id)
+    bench.state(Disturbed("cast_dropped"))
+
+    found = heads(bench)
+
+    assert all(words(bench, "steppages.frame.recalled") in head for head in found.values())
+    assert all(f'href="/case/{bench.code}/release"' in head for head in found.values())
+
+
+def test_a_record_past_its_time_says_so_unless_it_is_on_hold(bench, hands):
+    mounted(bench)
+    before = heads(bench)
+    hands.forward(31 * 366 * 86_400)
+    bench.client.sit("TEC")
+
+    after = heads(bench)
+
+    assert not any("That day is past" in head for head in before.values())
+    assert all("That day is past" in head for head in after.values())
