@@ -29,6 +29,10 @@ ARMS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
 ON_THE_SIGNPOST_FOR = {"desk.policy": "supervisor"}
 
 
+# Pages of other rooms that lie behind an arm.
+BEHIND = {"lab": frozenset({"trails.instrument", "tables.table"})}
+
+
 class Place(NamedTuple):
     """One arm of the signpost; `inner` are the pages behind it, shown once one of them is open."""
 
@@ -54,7 +58,7 @@ def _arm(name: str, pages: Sequence[tuple[str, str]]) -> Place:
     inner = tuple(_page(*page) for page in pages)
     if len(inner) == 1:
         return inner[0]
-    opened = any(page.current for page in inner) or _within(pages)
+    opened = any(page.current for page in inner) or _within(name, pages)
     text = speech.say(f"board.place.{name}")
     return Place(inner[0].href, text, "true" if opened else "", inner if opened else ())
 
@@ -64,10 +68,10 @@ def _page(endpoint: str, name: str) -> Place:
     return Place(url_for(endpoint), speech.say(f"board.place.{name}"), "page" if here else "")
 
 
-def _within(pages: Sequence[tuple[str, str]]) -> bool:
+def _within(name: str, pages: Sequence[tuple[str, str]]) -> bool:
     """Say whether the page shown lies behind one of these: a drill behind the drills."""
     rooms = {endpoint.split(".")[0] for endpoint, _ in pages}
-    return request.blueprint in rooms - {"desk"}
+    return request.blueprint in rooms - {"desk"} or request.endpoint in BEHIND.get(name, ())
 
 
 def _may_go(endpoint: str) -> bool:
