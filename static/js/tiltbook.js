@@ -21,6 +21,7 @@ function bind(root) {
   showCurrentStep(root);
   if (root.querySelector("[data-photomarks]")) import("./photomarks.js").then(({ bindPhotomarks }) => bindPhotomarks(root));
   if (root.querySelector("[data-overlook]")) import("./overlooking.js").then(({ bindOverlooking }) => bindOverlooking(root));
+  if (root.querySelector("[data-drawing]")) import("./drawing.js").then(({ bindDrawing }) => bindDrawing(root));
   if (root.querySelector("[data-camera]")) import("./camera.js").then(({ bindCamera }) => bindCamera(root));
 }
 
