@@ -20,6 +20,7 @@ from bench.core.entries import (
 )
 from bench.core.entries.vocabulary import Role
 from bench.core.policy import Policy, policy_from
+from bench.core.readingsd import ReadingSd
 from bench.core.standing import put_aside
 
 
@@ -75,6 +76,7 @@ class Lab:
     """Everything recorded of the laboratory itself. Built by `fold_lab`.
 
     `history` holds for each person how they stood from which time on (ISO 8601), in order of entry.
+    `own_sd` is the SD of a reading from the lab's own repeats, where somebody worked it out.
     """
 
     people: Mapping[str, Person]
@@ -82,6 +84,12 @@ class Lab:
     instruments: Mapping[str, Instrument]
     devices: Mapping[str, Device] = field(default_factory=dict)
     history: Mapping[str, tuple[tuple[str, Person], ...]] = field(default_factory=dict)
+    own_sd: ReadingSd | None = None
+
+    @property
+    def reading_sd(self) -> ReadingSd:
+        """The SD of one reading: the lab's own where it rests on enough repeats, else the policy's."""
+        return self.own_sd or ReadingSd(self.policy.number("reading_sd_mm"), "policy", 0)
 
     def stood(self, initials: str, at: str) -> Person | None:
         """Return how a person stood when something was stated (ISO 8601), None for nobody of the lab.

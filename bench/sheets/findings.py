@@ -284,7 +284,7 @@ def _photo_notes(survey: Survey, reader: Reader) -> list[Note]:
 def _tripod_pairs(survey: Survey, reader: Reader) -> tuple[Pair, ...]:
     assert survey.tripod is not None
     body = survey.tripod.body
-    held = hold_of(triangle_of(body), survey.policy)
+    held = hold_of(triangle_of(body), survey.lab)
     figures = {
         name: reader.length(getattr(body, f"{name}_mm")) for name in ("d_ab", "d_ac", "d_bc")
     }

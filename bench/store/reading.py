@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bench.core.bounds import BadEntry
 from bench.core.case import Case, fold
@@ -11,8 +11,9 @@ from bench.core.entries import Entry
 from bench.core.lab import Lab, fold_lab
 from bench.store.decode import decode, unreadable
 from bench.store.open import Store
+from bench.store.readingsd import OwnReading
 
-_OF_CASE = "SELECT position, digest, bytes FROM entries WHERE case_code = ? ORDER BY position"
+_OF_CASE = "SELECT position, digest, bytes FROM entries WHERE case_code = ? AND position <= ? ORDER BY position"
 _OF_LAB = "SELECT position, digest, bytes FROM entries WHERE case_code IS NULL ORDER BY position"
 # What is said beside the lab changes no line of the board. The index of 0004 has these very words.
 BESIDE_THE_LAB = (
@@ -73,6 +74,7 @@ _NAMED_LAST = (
 )
 
 Row = tuple[int, str, bytes]
+NEWEST = 2**62
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +103,11 @@ class Reading:
     def __init__(self, store: Store) -> None:
         self.store = store
         self._lab: tuple[tuple[int, str], Lab] | None = None
+        self._own = OwnReading(self)
 
-    def entries_of(self, code: str) -> tuple[Entry, ...]:
-        """Return the entries of a case in the order they arrived; none for a code never used."""
-        return self._entries(_OF_CASE, (code,))
+    def entries_of(self, code: str, until: int = NEWEST) -> tuple[Entry, ...]:
+        """Return the entries of a case in the order they arrived, up to a position; none for a new code."""
+        return self._entries(_OF_CASE, (code, until))
 
     def case(self, code: str) -> Case:
         """Return the case that the entries of a code make, also when there are none yet."""
@@ -120,7 +123,8 @@ class Reading:
         newest = self.lab_mark()
         kept = self._lab
         if kept is None or kept[0] != newest:
-            kept = (newest, fold_lab(self._entries(_OF_LAB_ITSELF, ())))
+            plain = fold_lab(self._entries(_OF_LAB_ITSELF, ()))
+            kept = (newest, replace(plain, own_sd=self._own.up_to(newest[0], plain)))
             self._lab = kept
         return kept[1]
 
@@ -160,13 +164,13 @@ class Reading:
         count = self.store.db.conn.execute(f"SELECT count(*) FROM {where}", params).fetchone()[0]
         return Page(self._entries(_TOLD.format(where=where), (*params, limit, offset)), count)
 
-    def of_kinds(self, *kinds: str) -> tuple[Entry, ...]:
-        """Return every entry of some kinds in the order they arrived."""
+    def of_kinds(self, *kinds: str, until: int = NEWEST) -> tuple[Entry, ...]:
+        """Return every entry of some kinds in the order they arrived, up to a position."""
         sql = (
             "SELECT position, digest, bytes FROM entries "
-            f"WHERE kind IN ({', '.join('?' * len(kinds))}) ORDER BY position"
+            f"WHERE kind IN ({', '.join('?' * len(kinds))}) AND position <= ? ORDER BY position"
         )
-        return self._entries(sql, kinds)
+        return self._entries(sql, (*kinds, until))
 
     def find(self, entry_id: str) -> Entry | None:
         """Return the entry of an id, or None."""
@@ -198,16 +202,23 @@ class Reading:
         row = self.store.db.conn.execute(_NEWEST).fetchone()
         return str(row[0]) if row else ""
 
-    def newest_with(self, *kinds: str) -> dict[str, int]:
-        """Return the cases that hold entries of all these kinds, with the position of their newest entry."""
-        held = " INTERSECT ".join(
-            "SELECT case_code FROM entries WHERE kind = ? AND case_code IS NOT NULL" for _ in kinds
+    def newest_with(self, rarest: str, *others: str, until: int = NEWEST) -> dict[str, int]:
+        """Return the cases that hold entries of all these kinds, with the position of their newest entry.
+
+        Only cases with the first kind are looked at: name the rarest. Nothing after `until` is seen.
+        """
+        also = "".join(
+            " AND EXISTS (SELECT 1 FROM entries AS other WHERE other.case_code = one.case_code "
+            "AND other.kind = ? AND other.position <= ?)"
+            for _ in others
         )
         sql = (
-            f"SELECT case_code, max(position) FROM entries WHERE case_code IN ({held}) "
-            "GROUP BY case_code"
+            "SELECT case_code, max(position) FROM entries WHERE case_code IN (SELECT one.case_code "
+            f"FROM entries AS one WHERE one.kind = ? AND one.position <= ?{also}) "
+            "AND position <= ? GROUP BY case_code"
         )
-        return dict(self.store.db.conn.execute(sql, kinds))
+        params = [value for kind in (rarest, *others) for value in (kind, until)]
+        return dict(self.store.db.conn.execute(sql, (*params, until)))
 
     def codes(self) -> tuple[str, ...]:
         """Return the codes of all cases that something is recorded of, in alphabetical order."""

@@ -14,8 +14,7 @@ from bench.core.otherrecords import by_inclinometer, by_scored_lines
 from bench.core.survey import Survey
 from bench.core.tilt import Tilt
 from bench.core.tripod import how_finely_held
-from bench.web import speech, telling
-from bench.web.ownreading import own_reading_sd
+from bench.web import book, speech, telling
 from bench.web.steps import StepPage
 from bench.words.wording import tilt_in_words, to_lower_in_words
 
@@ -42,7 +41,7 @@ def told(page: StepPage, off: Off, residual: float | None) -> Told:
         "total": _fine(off.total_deg), "tilt": tilt_in_words(_as_tilt(off), reader, page.case.arch),
     }  # fmt: skip
     rounded = Off(round(off.ap_deg, 2), round(off.lat_deg, 2), round(off.total_deg, 2))
-    limit_mm = residual_limit_mm(own_reading_sd().sd_mm, 4) or 0.0
+    limit_mm = residual_limit_mm(book.lab().reading_sd.sd_mm, 4) or 0.0
     fits = residual is None or residual <= limit_mm
     return Told(
         verdict, speech.say("remount.off", **figures),
@@ -77,7 +76,7 @@ def table_of(page: StepPage) -> Instrument | None:
 
 def precision_in_words(page: StepPage, method: str) -> str:
     """Return how finely a way of checking tells the tilt, and whether that is finer than the tolerance."""
-    reader, sd = telling.reader(), own_reading_sd()
+    reader, sd = telling.reader(), book.lab().reading_sd
     if method == "tripod":
         tripod = page.survey.tripod
         marks = triangle_of(tripod.body).marks_mm if tripod else ()

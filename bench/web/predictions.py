@@ -18,7 +18,7 @@ from bench.words.reader import Reader
 
 blueprint = Blueprint("predictions", __name__)
 
-KINDS = ("undercut_read", "setting_taken")
+KINDS = ("setting_taken", "undercut_read")
 SIDE, MARGIN, LEAST_MM = 240.0, 34.0, 0.75
 
 

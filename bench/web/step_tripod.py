@@ -19,7 +19,6 @@ from bench.core.rules.records import tripod_photos
 from bench.core.tripod import Sense, Triangle, TripodRefused, triangle_from
 from bench.web import book, speech, telling
 from bench.web.forms import number_from
-from bench.web.ownreading import own_reading_sd
 from bench.web.roles import least
 from bench.web.steps import StepPage, render_step, renders
 from bench.web.trianglepicture import Hold, TrianglePicture, hold_in_words, triangle_picture
@@ -45,8 +44,8 @@ def shown(
     """Return the picture of a triangle and how finely it holds, for the reader who asks."""
     policy, reader = book.lab().policy, telling.reader()
     return Shown(
-        triangle_picture(triangle, policy, reader, a_direction_deg, fourth_mm),
-        hold_in_words(triangle, policy, reader, own_reading_sd()),
+        triangle_picture(triangle, reader, a_direction_deg, fourth_mm),
+        hold_in_words(triangle, book.lab(), reader),
     )
 
 

@@ -7,9 +7,8 @@ from itertools import combinations
 from math import atan2, ceil, cos, degrees, hypot, radians, sin
 
 from bench.core.arch import Vector
+from bench.core.lab import Lab
 from bench.core.marks import moves_toward_edges
-from bench.core.policy import Policy
-from bench.core.readingsd import ReadingSd
 from bench.core.rules.records import hold_of
 from bench.core.tripod import Triangle, centred, how_finely_held, in_cast_frame
 from bench.core.widening import LETTERS, Letter, weak_way
@@ -47,18 +46,13 @@ class Hold:
     advice: str
 
 
-def hold_in_words(
-    triangle: Triangle, policy: Policy, reader: Reader, own: ReadingSd | None = None
-) -> Hold:
+def hold_in_words(triangle: Triangle, lab: Lab, reader: Reader) -> Hold:
     """Return how finely a triangle holds the cast, and what would mend it.
 
     At the lab's own reading SD where it has one, else at the policy's; the words say which.
     """
-    sd = own or ReadingSd(policy.number("reading_sd_mm"), "policy", 0)
-    held, limit_deg = (
-        how_finely_held(triangle.marks_mm, sd.sd_mm),
-        policy.number("tripod_sd_limit_deg"),
-    )
+    sd, limit_deg = lab.reading_sd, lab.policy.number("tripod_sd_limit_deg")
+    held = hold_of(triangle, lab)
     within = held.worst_deg <= limit_deg
     way = weak_way(triangle, sd.sd_mm)
     figures = {
@@ -100,7 +94,6 @@ def _fine(reader: Reader, angle_deg: float) -> str:
 
 def triangle_picture(
     triangle: Triangle,
-    policy: Policy,
     reader: Reader,
     a_direction_deg: float = 90.0,
     fourth_mm: Vector | None = None,
@@ -113,7 +106,7 @@ def triangle_picture(
     marks = in_cast_frame(triangle, a_direction_deg)
     every = (*marks, fourth_mm) if fourth_mm else marks
     left, right, bottom, top = _frame(every)
-    weak_deg = _weak_direction_deg(triangle, policy, marks)
+    weak_deg = _weak_direction_deg(triangle, marks)
     return TrianglePicture(
         view_box=f"{left:.1f} {-top:.1f} {right - left:.1f} {top - bottom:.1f}",
         label=_label(triangle, reader),
@@ -144,11 +137,11 @@ def _frame(marks: tuple[Vector, ...]) -> tuple[float, float, float, float]:
     )  # fmt: skip
 
 
-def _weak_direction_deg(triangle: Triangle, policy: Policy, marks: tuple[Vector, ...]) -> float:
+def _weak_direction_deg(triangle: Triangle, marks: tuple[Vector, ...]) -> float:
     """Return the weak direction after the triangle was turned into the frame of the cast."""
     drawn, own = marks[0], centred(triangle.marks_mm)[0]
     turned = degrees(atan2(drawn[1], drawn[0]) - atan2(own[1], own[0]))
-    return hold_of(triangle, policy).weak_direction_deg + turned
+    return how_finely_held(triangle.marks_mm, 1.0).weak_direction_deg + turned
 
 
 def _through(direction_deg: float, half_mm: float) -> tuple[Vector, Vector]:

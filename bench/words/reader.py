@@ -151,6 +151,11 @@ def _setting(reader: Reader, value: object) -> str:
     return reader.setting(value)
 
 
+def _sd_from(reader: Reader, value: object) -> str:
+    source, spare = value if isinstance(value, tuple) else (str(value), "0")
+    return reader.say(f"tripod.sd.{source}", spare=spare)
+
+
 _BY_NAME: dict[str, Callable[[Reader, object], str]] = {
     **dict.fromkeys(("tooth", "teeth", "missing", "replaced", "extractions"), _teeth),
     **dict.fromkeys(("right", "left"), _many(Reader.letters)),
@@ -159,5 +164,6 @@ _BY_NAME: dict[str, Callable[[Reader, object], str]] = {
     "sites": _many(Reader.sites),
     "people": _many(lambda reader, people: reader.listed(dict.fromkeys(people))),
     "number": _setting,
+    "sd_from": _sd_from,
 }
 _BY_ENDING: dict[str, Callable[[Reader, object], str]] = {"mm": _lengths, "deg": _angle}

@@ -17,8 +17,8 @@ from bench.core.entries import (
     TripodMarked,
     UndercutRead,
 )
+from bench.core.lab import Lab
 from bench.core.off import triangle_of as triangle_of
-from bench.core.policy import Policy
 from bench.core.rules.reason import Param, Reason
 from bench.core.surfaces import LETTERS, Site
 from bench.core.survey import Survey
@@ -111,12 +111,15 @@ def tripod_width(survey: Survey) -> Iterator[Reason]:
     reading = survey.tripod
     if reading is None:
         return
-    policy = survey.policy
+    policy, sd = survey.policy, survey.lab.reading_sd
     triangle = triangle_of(reading.body)
-    worst_deg = hold_of(triangle, policy).worst_deg
+    worst_deg = hold_of(triangle, survey.lab).worst_deg
     limit_deg = policy.number("tripod_sd_limit_deg")
     if worst_deg > limit_deg + _ROUNDING:
-        params: dict[str, Param] = {"sd_deg": round(worst_deg, 2), "limit_deg": limit_deg}
+        params: dict[str, Param] = {
+            "sd_deg": round(worst_deg, 2), "limit_deg": limit_deg, "sd_mm": round(sd.sd_mm, 3),
+            "sd_from": (sd.source, str(sd.spare)),
+        }  # fmt: skip
         yield Reason("R6", "weak", "tripod", reading.entry.id, params, (reading.entry.id,))
     altitude_mm = triangle.least_altitude_mm
     least_mm = policy.number("tripod_least_altitude_mm")
@@ -125,9 +128,9 @@ def tripod_width(survey: Survey) -> Iterator[Reason]:
         yield Reason("R6", "thin", "tripod", reading.entry.id, narrow, (reading.entry.id,))
 
 
-def hold_of(triangle: Triangle, policy: Policy) -> Held:
+def hold_of(triangle: Triangle, lab: Lab) -> Held:
     """Return how finely a triangle holds the cast at the lab's reading SD."""
-    return how_finely_held(triangle.marks_mm, policy.number("reading_sd_mm"))
+    return how_finely_held(triangle.marks_mm, lab.reading_sd.sd_mm)
 
 
 def interferences(survey: Survey) -> Iterator[Reason]:
