@@ -42,7 +42,7 @@ def shown(
     triangle: Triangle, a_direction_deg: float = 90.0, fourth_mm: Vector | None = None
 ) -> Shown:
     """Return the picture of a triangle and how finely it holds, for the reader who asks."""
-    policy, reader = book.lab().policy, telling.reader()
+    reader = telling.reader()
     return Shown(
         triangle_picture(triangle, reader, a_direction_deg, fourth_mm),
         hold_in_words(triangle, book.lab(), reader),
