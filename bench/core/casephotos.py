@@ -93,9 +93,16 @@ def photos_of(case: Case) -> tuple[CasePhoto, ...]:
 
 
 def photo_of(case: Case, sha: str) -> CasePhoto | None:
-    """Return the photo of that digest, one that stands before one put aside; None where there is none."""
+    """Return the photo of that digest; None where there is none.
+
+    Of the same picture kept more than once, one that stands goes first, then one of the tripod.
+    """
     found = [photo for photo in photos_of(case) if photo.sha == sha]
-    return max(found, key=lambda photo: (photo.aside is None, photo.entry.id), default=None)
+    return max(found, key=_which_goes_first, default=None)
+
+
+def _which_goes_first(photo: CasePhoto) -> tuple[bool, bool, str]:
+    return photo.aside is None, photo.body.shows == "tripod", photo.entry.id
 
 
 def measured(marks: PhotoMarksConfirmed, width_px: float, height_px: float) -> Measured:
@@ -130,16 +137,19 @@ def check_of(photo: CasePhoto, case: Case) -> Check | None:
     return check_against(marked, found) if found and marked else None
 
 
+def tripod_photos_of(survey: Survey) -> tuple[CasePhoto, ...]:
+    """Return the standing photos of the tripod that counts, newest last, as `records.tripod_photos` has them."""
+    marked = same_marks(survey)
+    return tuple(
+        photo for photo in photos_of(survey.case)
+        if photo.aside is None and photo.body.shows == "tripod" and photo.body.about in marked
+    )  # fmt: skip
+
+
 def tripod_check(survey: Survey) -> Check | None:
     """Return what the newest photo with confirmed marks says of the tripod that counts; None without one."""
-    marked = same_marks(survey)
-    shown = (photo for photo in reversed(photos_of(survey.case)) if photo.aside is None)
-    found = (check_of(photo, survey.case) for photo in shown if _shows(photo, marked))
+    found = (check_of(photo, survey.case) for photo in reversed(tripod_photos_of(survey)))
     return next((check for check in found if check is not None), None)
-
-
-def _shows(photo: CasePhoto, marked: frozenset[str | None]) -> bool:
-    return photo.body.shows == "tripod" and bool(photo.marks) and photo.body.about in marked
 
 
 def check_against(marked: TripodMarked, found: Measured) -> Check:

@@ -31,7 +31,7 @@ blueprint = Blueprint("photos", __name__)
 
 FOLDER = "photos"
 YEAR_S = 365 * 24 * 3600
-_KEPT_FIELDS = ("shows", "about", "setting", "next", "step")
+_KEPT_FIELDS = ("shows", "about", "setting", "next", "step", "supersedes", "reason")
 
 
 def shelf() -> PhotoShelf:
@@ -86,8 +86,17 @@ def _taken_in(case: Case) -> Picture:
         raise BadEntry("shows", "not_a_choice", value=shows[:20], choices=", ".join(SHOWS))
     if about is not None and about not in case.by_id:
         raise BadEntry("about", "no_such_entry", value=about[:60])
+    _only_photos_replaced(case)
     sent = request.files.get("photo")
     return take_in(sent.read() if sent else b"", (sent.filename or "") if sent else "")
+
+
+def _only_photos_replaced(case: Case) -> None:
+    """A photo takes the place of a photo, never of a finding."""
+    for key in request.form.getlist("supersedes"):
+        entry = case.by_id.get(key)
+        if key and (entry is None or not isinstance(entry.body, PhotoKept)):
+            raise BadEntry("supersedes", "no_such_entry", value=key[:60])
 
 
 def _about(case: Case) -> str | None:
@@ -107,8 +116,10 @@ def _kept(case: Case, picture: Picture) -> Entry:
     )  # fmt: skip
     setting = request.form.get("setting") or None
     return record(
-        body, case=case.code, setting=setting, entry_id=request.form.get("entry_id") or None
-    )
+        body, case=case.code, setting=setting, entry_id=request.form.get("entry_id") or None,
+        supersedes=tuple(one for one in request.form.getlist("supersedes") if one),
+        reason=request.form.get("reason", "").strip(),
+    )  # fmt: skip
 
 
 def _recorded(case: Case, entry: Entry) -> Response:

@@ -12,10 +12,10 @@ from bench.core.arch import Vector
 from bench.core.backagain import fourth_in, fourth_of
 from bench.core.bounds import BadEntry
 from bench.core.case import Reading
-from bench.core.entries import FourthMarkMade, PhotoKept, TripodMarked
+from bench.core.casephotos import CasePhoto, tripod_photos_of
+from bench.core.entries import FourthMarkMade, TripodMarked
 from bench.core.entries.vocabulary import SENSES
 from bench.core.off import triangle_of
-from bench.core.rules.records import tripod_photos
 from bench.core.tripod import Sense, Triangle, TripodRefused, triangle_from
 from bench.web import book, speech, telling
 from bench.web.forms import number_from
@@ -116,9 +116,9 @@ class TripodView:
         return self.reading.body.caliper if self.reading else ""
 
     @property
-    def photos(self) -> tuple[PhotoKept, ...]:
+    def photos(self) -> tuple[CasePhoto, ...]:
         """The photos of the tripod that counts, newest first."""
-        return tripod_photos(self.page.survey)[::-1]
+        return tripod_photos_of(self.page.survey)[::-1]
 
     @property
     def senses(self) -> tuple[str, ...]:
