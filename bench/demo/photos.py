@@ -5,13 +5,15 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import cos, pi, sin
-from random import Random
+from itertools import permutations
+from math import atan2, cos, dist, fsum, pi, sin
 
 from PIL import Image, ImageDraw
 
 from bench.core.arch import ToothPlace, Vector, arch_model
-from bench.core.entries import PhotoKept
+from bench.core.entries import PhotoKept, PhotoMarksConfirmed, TripodMarked
+from bench.core.off import triangle_of
+from bench.core.policy import Policy
 from bench.core.teeth import Arch, teeth_of
 from bench.pictures.ingest import Picture, take_in
 from bench.pictures.label import LabelFacts, label_image
@@ -21,11 +23,17 @@ from bench.words import Words
 LABELLED = 30
 UNLABELLED_PER_ARCH = 3
 BASE_URL = "http://bench.local"
-_SIZE_PX = (1000, 960)
+_LABEL_DPI = 229
+# As the square comes out in whole pixels: 180 for its 20 mm.
 _PX_PER_MM = 9.0
+_SIZE_PX = (1000, 1130)
+_MIDDLE_PX = (500, 530)
+_LABEL_PX = (14, 792)
+# The square stands 8 mm inside the picture of its label: 3 to the cut marks, 5 of quiet zone.
+_SQUARE_PX = (_LABEL_PX[0] + round(8 * _PX_PER_MM), _LABEL_PX[1] + round(8 * _PX_PER_MM))
+_LABEL_MM = 20
 _BENCH, _STONE, _SHADE, _TOOTH = (92, 84, 76), (214, 196, 158), (186, 166, 128), (226, 212, 180)
-_PENCIL, _RING = (52, 50, 54), (178, 42, 38)
-_LABEL_DPI = 155
+_PENCIL, _RING = Policy().texts["mark_colour"], Policy().texts["ring_colour"]
 
 
 @dataclass
@@ -34,25 +42,56 @@ class Album:
 
     shelf: PhotoShelf
     kept: dict[object, Picture] = field(default_factory=dict)
+    labelled: set[str] = field(default_factory=set)
 
-    def photo(self, facts: LabelFacts, missing: Sequence[int], about: str, shows: str) -> PhotoKept:
-        """Return the statement that a photo of the cast was kept, about an entry."""
-        key: object = facts.code
+    def photo(
+        self, facts: LabelFacts, missing: Sequence[int], about: str, shows: str,
+        marked: TripodMarked | None = None,
+    ) -> PhotoKept:  # fmt: skip
+        """Return the statement that a photo of the cast was kept, about an entry.
+
+        Its marks lie as far apart as `marked` says; without it there are none.
+        """
+        key: object = (facts.code, marked)
+        label: LabelFacts | None = facts
         if key not in self.kept and len(self.kept) >= LABELLED:
-            key = (facts.arch, sum(map(ord, facts.code)) % UNLABELLED_PER_ARCH)
+            key, label = (facts.arch, sum(map(ord, facts.code)) % UNLABELLED_PER_ARCH), None
         if key not in self.kept:
-            label = facts if key == facts.code else None
-            picture = take_in(drawn(facts.arch, missing, label, Random(str(key))), "image/jpeg")
+            picture = take_in(drawn(facts.arch, missing, label, marked), "image/jpeg")
             self.shelf.keep(picture)
             self.kept[key] = picture
+            self.labelled |= {picture.sha256_hex} if label else set()
         found = self.kept[key]
         return PhotoKept(
             found.sha256_hex, found.media_type, found.width_px, found.height_px, shows, about
         )
 
 
-def drawn(arch: Arch, missing: Sequence[int], label: LabelFacts | None, random: Random) -> bytes:
-    """Return a JPEG of a cast seen from above with three ringed marks, and its label if one is given."""
+def around(arch: Arch, tooth: int, said: str) -> str:
+    """Return the circle to draw over a photo of the album around a tooth, with words beside it."""
+    (x, y), wide, high = _px(_beside(arch_model(arch).place(tooth), 0.0)), *_SIZE_PX
+    rim = x + 7 * _PX_PER_MM
+    return f"circle {x / wide:.4f} {y / high:.4f} {rim / wide:.4f} {y / high:.4f} {said}"
+
+
+def confirmed(kept: PhotoKept, arch: Arch, about: str, marked: TripodMarked) -> PhotoMarksConfirmed:
+    """Return where label and marks are on a photo of the album, as they were drawn."""
+    side = round(_LABEL_MM * _PX_PER_MM)
+    left, top = _SQUARE_PX
+    corners = (left, top, left + side, top, left + side, top + side, left, top + side)
+    marks = tuple(figure for mark in marks_of(arch, marked) for figure in _px(mark))
+    return PhotoMarksConfirmed(
+        kept.sha256, about, _LABEL_MM, tuple(map(float, corners)), marks, ("found",) * 3
+    )
+
+
+def drawn(
+    arch: Arch, missing: Sequence[int], label: LabelFacts | None, marked: TripodMarked | None
+) -> bytes:
+    """Return a JPEG of a cast seen from straight above, with its ringed marks and label where given.
+
+    Cast, marks and label are drawn to one scale, so that the photo measures what `marked` says.
+    """
     image = Image.new("RGB", _SIZE_PX, _BENCH)
     draw = ImageDraw.Draw(image)
     places = [arch_model(arch).place(tooth) for tooth in teeth_of(arch)]
@@ -60,7 +99,7 @@ def drawn(arch: Arch, missing: Sequence[int], label: LabelFacts | None, random: 
     for place in places:
         if place.tooth not in missing:
             draw.polygon(_outline(place), fill=_TOOTH, outline=_SHADE, width=3)
-    for mark in _marks(places, random):
+    for mark in marks_of(arch, marked) if marked else ():
         _ringed(draw, _px(mark))
     if label is not None:
         _put_label(image, label)
@@ -69,8 +108,36 @@ def drawn(arch: Arch, missing: Sequence[int], label: LabelFacts | None, random: 
     return file.getvalue()
 
 
+def marks_of(arch: Arch, marked: TripodMarked) -> list[Vector]:
+    """Return where A, B and C lie on the cast: their triangle, laid as close to the good places as it goes."""
+    triangle = triangle_of(marked).marks_mm
+    places = [arch_model(arch).place(tooth) for tooth in teeth_of(arch)]
+    good = [_beside(places[at], -7.5) for at in (2, -3, 7)]
+    orders = list(permutations(range(3)))
+    laid = [_laid([triangle[i] for i in order], good) for order in orders]
+    best = min(range(len(orders)), key=lambda n: laid[n][0])
+    return [laid[best][1][orders[best].index(mark)] for mark in range(3)]
+
+
+def _laid(triangle: Sequence[Vector], wanted: Sequence[Vector]) -> tuple[float, list[Vector]]:
+    """Return a triangle turned onto three places, the last one met, and how far off the others are."""
+    one, other = _centred(triangle), _centred(wanted)
+    pairs = list(zip(one, other, strict=True))
+    along = fsum(a[0] * b[0] + a[1] * b[1] for a, b in pairs)
+    turn = atan2(fsum(a[0] * b[1] - a[1] * b[0] for a, b in pairs), along)
+    turned = [(x * cos(turn) - y * sin(turn), x * sin(turn) + y * cos(turn)) for x, y in one]
+    (front_x, front_y), (wanted_x, wanted_y) = turned[-1], wanted[-1]
+    laid = [(x - front_x + wanted_x, y - front_y + wanted_y) for x, y in turned]
+    return fsum(dist(a, b) for a, b in zip(laid, wanted, strict=True)), laid
+
+
+def _centred(places: Sequence[Vector]) -> list[Vector]:
+    x_mid, y_mid = (fsum(place[k] for place in places) / len(places) for k in (0, 1))
+    return [(x - x_mid, y - y_mid) for x, y in places]
+
+
 def _px(point_mm: Vector) -> tuple[float, float]:
-    return _SIZE_PX[0] / 2 + point_mm[0] * _PX_PER_MM, 560 - point_mm[1] * _PX_PER_MM
+    return _MIDDLE_PX[0] + point_mm[0] * _PX_PER_MM, _MIDDLE_PX[1] - point_mm[1] * _PX_PER_MM
 
 
 def _base(draw: ImageDraw.ImageDraw, arch: Arch, places: Sequence[ToothPlace]) -> None:
@@ -102,12 +169,6 @@ def _outline(place: ToothPlace) -> list[tuple[float, float]]:
     return points
 
 
-def _marks(places: Sequence[ToothPlace], random: Random) -> list[Vector]:
-    """Return three marks on the lingual side: far back on both sides, and in front."""
-    chosen = (places[2], places[-3], places[7])
-    return [_beside(place, -7.0 - random.random()) for place in chosen]
-
-
 def _ringed(draw: ImageDraw.ImageDraw, at_px: tuple[float, float]) -> None:
     x, y = at_px
     draw.line((x - 14, y, x + 14, y), fill=_PENCIL, width=4)
@@ -116,5 +177,6 @@ def _ringed(draw: ImageDraw.ImageDraw, at_px: tuple[float, float]) -> None:
 
 
 def _put_label(image: Image.Image, facts: LabelFacts) -> None:
-    with Image.open(io.BytesIO(label_image(facts, Words().say, dpi=_LABEL_DPI))) as label:
-        image.paste(label.convert("RGB"), (20, _SIZE_PX[1] - label.height - 20))
+    drawn_label = label_image(facts, Words().say, code_mm=_LABEL_MM, dpi=_LABEL_DPI)
+    with Image.open(io.BytesIO(drawn_label)) as label:
+        image.paste(label.convert("RGB"), _LABEL_PX)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from math import ceil, sqrt
 
 from bench.core.entries import (
@@ -17,6 +18,8 @@ from bench.core.entries import (
     InterferenceNoted,
     InterferencesLooked,
     Mounted,
+    PhotoDrawn,
+    PhotoKept,
     PrescriptionRecorded,
     Released,
     Remounted,
@@ -36,7 +39,7 @@ from bench.core.surfaces import Site
 from bench.core.teeth import side_of
 from bench.core.tilt import Tilt, total_deg
 from bench.demo.people import CALIPER, GAUGES, SLEEVE, SURVEYORS, TABLE, TABLE_WITHOUT_SCALE
-from bench.demo.photos import BASE_URL
+from bench.demo.photos import BASE_URL, around, confirmed
 from bench.demo.walk import DAY_MS, Walk
 from bench.pictures.label import LabelFacts
 from bench.store.log import iso
@@ -195,7 +198,31 @@ def lines_but_one_tooth(walk: Walk) -> None:
 def tripod(walk: Walk) -> None:
     """Mark, ring and measure the tripod, and photograph it."""
     marked = tripod_without_photo(walk)
-    photograph(walk, marked.id, "tripod")
+    assert isinstance(marked.body, TripodMarked)
+    on_cast = _as_marked(walk, marked.body)
+    kept = photograph(walk, marked.id, "tripod", on_cast)
+    if kept.sha256 in walk.album.labelled and walk.number[-1] not in "05":
+        walk.say(confirmed(kept, walk.plan.arch, marked.id, on_cast))
+    if walk.number.endswith("2"):
+        _photograph_a_finding(walk)
+
+
+def _photograph_a_finding(walk: Walk) -> None:
+    """Keep a photo of the first undercut read, and draw a circle round its tooth."""
+    read = walk.case.said(UndercutRead)
+    if read:
+        tooth = read[0].body.tooth
+        kept = photograph(walk, read[0].entry.id, "site")
+        walk.say(PhotoDrawn(kept.sha256, (around(walk.plan.arch, tooth, str(tooth)),)))
+
+
+def _as_marked(walk: Walk, told: TripodMarked) -> TripodMarked:
+    """Return the marks as they are: now and then two distances were swapped, or one misread."""
+    if walk.number.endswith("4"):
+        return replace(told, d_ab_mm=told.d_ac_mm, d_ac_mm=told.d_ab_mm)
+    if walk.number.endswith("7"):
+        return replace(told, d_bc_mm=told.d_bc_mm - 3.0)
+    return told
 
 
 def tripod_without_photo(walk: Walk) -> Entry:
@@ -213,10 +240,14 @@ def tripod_without_photo(walk: Walk) -> Entry:
     return marked
 
 
-def photograph(walk: Walk, about: str, shows: str) -> None:
-    """Keep a photo about an entry."""
+def photograph(
+    walk: Walk, about: str, shows: str, on_cast: TripodMarked | None = None
+) -> PhotoKept:
+    """Keep a photo about an entry, with the marks that are on the cast by then."""
     facts = LabelFacts(walk.code, walk.number, walk.plan.arch, BASE_URL)
-    walk.say(walk.album.photo(facts, walk.plan.missing, about, shows))
+    kept = walk.album.photo(facts, walk.plan.missing, about, shows, on_cast)
+    walk.say(kept)
+    return kept
 
 
 def tips(walk: Walk) -> None:

@@ -1,9 +1,12 @@
 from __future__ import annotations
 
 from collections import Counter
+from math import dist
 
 import pytest
 
+from bench.core.casephotos import check_of, photos_of
+from bench.core.colours import rgb_of
 from bench.core.entries import KINDS, PolicySet, Remounted, UndercutRead, Unknown
 from bench.core.entries.case import PhotoKept
 from bench.core.policy import Policy
@@ -13,7 +16,9 @@ from bench.core.summary import summarise
 from bench.core.survey import Survey
 from bench.core.wire import body_document
 from bench.demo.fill import PHOTOS, NotEmpty, fill
+from bench.pictures.looking import look
 from bench.pictures.scan import read_label
+from bench.pictures.seen import MarkColours
 from bench.store.credentials import Credentials
 from bench.store.integrity import check
 from bench.store.log import Log, iso
@@ -31,6 +36,7 @@ from bench.words.wording import (
 
 NOW_MS = 1_764_063_600_000
 CASES = 24
+PENCILS = MarkColours(*(rgb_of(Policy().texts[one]) for one in ("mark_colour", "ring_colour")))
 
 
 class Lab:
@@ -217,6 +223,33 @@ def test_photos_are_small_on_the_shelf_and_show_the_label_of_their_case(demo):
     assert kept == set(shelf.names())
     assert len(photo) < 100_000
     assert read_label(photo).code == case.code
+
+
+def test_photos_measure_what_is_recorded_but_where_a_slip_was_made(demo):
+    verdicts = Counter(
+        check.verdict
+        for case in demo.cases.values()
+        for photo in photos_of(case)
+        if photo.aside is None and (check := check_of(photo, case)) is not None
+    )
+
+    assert verdicts["agree"] > 3
+    assert verdicts["swapped"] or verdicts["look_again"]
+    assert set(verdicts) <= {"agree", "swapped", "look_again"}
+
+
+def test_label_and_marks_of_a_photo_are_found_where_they_were_confirmed(demo):
+    case = demo.cases["released"]
+    (photo,) = photos_of(case)
+    with PhotoShelf(demo.store.folder / PHOTOS).open(photo.sha) as file:
+        seen = look(file.read(), PENCILS, code=case.code, label_mm=20)
+
+    assert seen.label is not None
+    assert seen.label.code == case.code
+    for found, there in zip(seen.label.corners_px, photo.marks.body.corners, strict=True):
+        assert dist(found, there) < 1
+    for mark in photo.marks.body.marks:
+        assert min(dist(mark, (one.x_px, one.y_px)) for one in seen.marks) < 1.5
 
 
 def test_the_logbook_is_sound(demo):
