@@ -146,7 +146,10 @@ class _Drawing:
             turn, bend, _, back, ahead = figures[4:9]
             along = (ahead - back) / 2
             off = bend * along**2
-            x, y = x + along * np.cos(turn) - off * np.sin(turn), y + along * np.sin(turn) + off * np.cos(turn)
+            x, y = (
+                x + along * np.cos(turn) - off * np.sin(turn),
+                y + along * np.sin(turn) + off * np.cos(turn),
+            )
         if not np.hypot(x, y) < self.reach_px:
             return None
         return float(x), float(y)

@@ -19,6 +19,8 @@ from bench.pictures.seen import Corners, Hint, LabelSeen, MarkColours, MarkSeen,
 LEAST_PX, MOST_PX = 1800, 2048
 # Marks lie beside their label; farther off its plane would say little about them.
 REACH_MM = 130.0
+# A fingertip lands within some millimetres; a usual photo is some 350 mm wide.
+TAP_MM, USUAL_WIDTH_MM, SAMPLE_PX = 2.5, 350.0, 8
 # Without a label the scale is unknown: a ring's radius in parts of the longer side.
 LOOSE_RADII = (0.0045, 0.025)
 
@@ -95,17 +97,48 @@ def _corners(places: Floats) -> Corners:
 
 
 def sampled(image_bytes: bytes, x_px: float, y_px: float) -> Rgb:
-    """Return the colour of the stroke nearest to a place."""
+    """Return the colour of the stroke nearest to a place.
+
+    Around the place the stone is what most pixels show; the stroke is what differs most from it.
+    """
     shown, size_px, _ = upright_colour(image_bytes, LEAST_PX, MOST_PX)
     scale = shown.width / size_px[0]
-    x, y = (min(max(int(along * scale), 0), most - 1)
-            for along, most in ((x_px, shown.width), (y_px, shown.height)))
-    red, green, blue = shown.getpixel((x, y))
+    near, x, y = _cut(shown, x_px * scale, y_px * scale, SAMPLE_PX)
+    rgb = np.asarray(near, float).reshape(-1, 3)
+    rows, columns = np.mgrid[0 : near.height, 0 : near.width]
+    away = np.hypot(columns + 0.5 - x, rows + 0.5 - y).ravel()
+    differs = np.abs(rgb - np.median(rgb[away > away.max() / 3], axis=0)).sum(axis=1)
+    worth = differs * np.exp(-0.5 * (away / (SAMPLE_PX / 4)) ** 2)
+    best = np.median(rgb[np.argsort(worth)[-max(5, len(worth) // 50) :]], axis=0)
+    red, green, blue = (int(round(float(level))) for level in best)
     return red, green, blue
+
+
+def _cut(shown: Image.Image, x: float, y: float, reach_px: int) -> tuple[Image.Image, float, float]:
+    """Cut out what lies around a place, and say where the place is in the cut."""
+    x, y = min(max(x, 0.5), shown.width - 0.5), min(max(y, 0.5), shown.height - 0.5)
+    left, top = max(0, int(x) - reach_px), max(0, int(y) - reach_px)
+    right, bottom = (
+        min(shown.width, int(x) + reach_px + 1),
+        min(shown.height, int(y) + reach_px + 1),
+    )
+    return shown.crop((left, top, right, bottom)), x - left, y - top
 
 
 def settle(
     image_bytes: bytes, colours: MarkColours, place_px: Place, px_per_mm: float | None
 ) -> MarkSeen | None:
     """Return the mark near a place."""
-    return None
+    shown, size_px, _ = upright_colour(image_bytes, LEAST_PX, MOST_PX)
+    scale = shown.width / size_px[0]
+    per_mm = px_per_mm * scale if px_per_mm else max(shown.size) / USUAL_WIDTH_MM
+    x_px, y_px = (along * scale for along in place_px)
+    if not (0 <= x_px < shown.width and 0 <= y_px < shown.height):
+        return None
+    near, x, y = _cut(shown, x_px, y_px, int(14 * per_mm) + 8)
+    finder = _finder(near, colours, (RADII_MM[0] * per_mm, RADII_MM[1] * per_mm))
+    mark = finder.settled(x, y, TAP_MM * per_mm)
+    if mark is None:
+        return None
+    x_px, y_px = mark.x_px + x_px - x, mark.y_px + y_px - y
+    return _mark(replace(mark, x_px=x_px, y_px=y_px), 1 / scale)

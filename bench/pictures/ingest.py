@@ -15,7 +15,15 @@ from PIL import Image
 from bench.pictures.container import MediaType, Stripped, media_type_of, stripped
 from bench.pictures.refusal import MOST_BYTES, PictureRefused, refuse_pixels
 
-__all__ = ["DISPLAY_PX", "THUMB_PX", "Picture", "PictureRefused", "take_in", "upright_colour", "upright_grey"]
+__all__ = [
+    "DISPLAY_PX",
+    "THUMB_PX",
+    "Picture",
+    "PictureRefused",
+    "take_in",
+    "upright_colour",
+    "upright_grey",
+]
 
 DISPLAY_PX = 1600
 THUMB_PX = 320

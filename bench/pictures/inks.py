@@ -21,9 +21,7 @@ Shares = NDArray[np.float32]
 Box = tuple[slice, slice]
 
 # Two directions at right angles to grey, each of unit length.
-_AWAY_FROM_GREY = np.array(
-    [[2**-0.5, 0, -(2**-0.5)], [6**-0.5, -2 * 6**-0.5, 6**-0.5]], np.float32
-)
+_AWAY_FROM_GREY = np.array([[2**-0.5, 0, -(2**-0.5)], [6**-0.5, -2 * 6**-0.5, 6**-0.5]], np.float32)
 _STONE_LEVEL = 205.0
 _LEAST_COLOUR = 0.12
 _OFF_COLOUR = 0.8
@@ -83,9 +81,7 @@ def shown_with_stone(image: Image.Image, block_px: int) -> Shown:
     return Shown(rgb, stone, block_px)
 
 
-def ink_shares(
-    colours: MarkColours, rgb: Shares, stone: Shares
-) -> tuple[Shares, Shares]:
+def ink_shares(colours: MarkColours, rgb: Shares, stone: Shares) -> tuple[Shares, Shares]:
     """Return the shares of the mark's and of the ring's ink, each about 0 to 1."""
     over = 1 / np.maximum(stone, 8)
     level = rgb * over

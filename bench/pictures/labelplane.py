@@ -249,7 +249,7 @@ def _fitted(corners: Floats, dots: NDArray[np.bool_], grey: Floats) -> Plane:
     found = fit.corners()
     if not np.isfinite(found).all() or np.abs(found - corners).max() > fit.reach_px * 0.3:
         return Plane(corners, 0.0, 0.0)
-    
+
     return Plane(found, fit.miss(best)[1], blur_dots)
 
 

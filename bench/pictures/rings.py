@@ -23,7 +23,8 @@ Floats = NDArray[np.float64]
 RADII_MM = (1.6, 6.0)
 _COARSE = 4
 _MOST_CANDIDATES = 60
-_LEAST_VOTE, _LEAST_COVERED = 0.18, 0.4
+_LOOSE_CONFIDENCE = 0.3
+_LEAST_VOTE, _LEAST_COVERED, _LEAST_WORTH = 0.18, 0.4, 0.5
 _ANGLES = 72
 _TURNS = np.arange(_ANGLES) * 2 * np.pi / _ANGLES
 _AROUND = np.column_stack(
@@ -105,9 +106,49 @@ class Finder:
         if looked is None:
             return None
         rim, crossing, worth = looked
-        if worth < 0.5 or crossing is None:
+        if worth < _LEAST_WORTH or crossing is None:
             return None
-        return Ringed(crossing.x_px, crossing.y_px, rim.radius_px, worth, crossing.crossed)
+        off_px = np.hypot(crossing.x_px - rim.x_px, crossing.y_px - rim.y_px)
+        worth *= 1 - _ramp(float(off_px) / rim.radius_px, 0.42, 0.6)
+        if worth < _LEAST_WORTH:
+            return None
+        return Ringed(
+            float(crossing.x_px), float(crossing.y_px), rim.radius_px, worth, crossing.crossed
+        )
+
+    def settled(self, x_px: float, y_px: float, tap_px: float) -> Ringed | None:
+        """Return the mark at a tap: in a ring where there is one, else the stroke itself."""
+        best: Ringed | None = None
+        for radius_px in _steps((self.radii_px[0] * 1.2, self.radii_px[1])):
+            looked = self.look_at(x_px, y_px, float(radius_px))
+            if looked is None or looked[1] is None:
+                continue
+            rim, crossing, worth = looked
+            near = np.hypot(crossing.x_px - x_px, crossing.y_px - y_px) < 2 * tap_px
+            if near and (best is None or worth > best.confidence):
+                best = Ringed(crossing.x_px, crossing.y_px, rim.radius_px, worth, crossing.crossed)
+        return best or self._stroke_at(x_px, y_px, tap_px)
+
+    def _stroke_at(self, x_px: float, y_px: float, tap_px: float) -> Ringed | None:
+        """Return the stroke at a tap, whether or not anything is around it."""
+        box = self._box(x_px, y_px, 2.4 * tap_px)
+        if box is None:
+            return None
+        rgb, stone = self.shown.patch(box)
+        mark, ring = ink_shares(self.colours, rgb, stone)
+        x, y = x_px - box[1].start, y_px - box[0].start
+        around = Rim(x, y, np.full(_ANGLES, tap_px), np.zeros(_ANGLES), 0.0, 0.0, 0.0)
+        away = _parts_of_reach(mark.shape, around)
+        inside = away < 1
+        if inside.sum() < 12:
+            return None
+        strongest = float(np.percentile(mark[inside], 97))
+        ground = float(np.median(mark[away > 1.2])) if (away > 1.2).any() else 0.0
+        crossing = _middle(rgb, mark, ring, around) if strongest - ground > 0.06 else None
+        if crossing is None:
+            return None
+        x, y = crossing.x_px + box[1].start, crossing.y_px + box[0].start
+        return Ringed(x, y, 1.4 * tap_px, _LOOSE_CONFIDENCE, crossing.crossed)
 
     def look_at(
         self, x_px: float, y_px: float, radius_px: float
@@ -123,7 +164,7 @@ class Finder:
         inked = np.clip((ring - floor) / 0.3, 0, 1).astype(float)
         rim = _rim_around(inked, x_px - left, y_px - top, radius_px)
         worth = self._worth(rim, mark, inked)
-        crossing = _middle(rgb, mark, ring, rim) if worth >= 0.5 else None
+        crossing = _middle(rgb, mark, ring, rim) if worth >= _LEAST_WORTH else None
         if crossing is not None:
             crossing = Crossing(crossing.x_px + left, crossing.y_px + top, crossing.crossed)
         return replace(rim, x_px=rim.x_px + left, y_px=rim.y_px + top), crossing, worth
@@ -139,22 +180,46 @@ class Finder:
     def _worth(self, rim: Rim, mark: Shares, inked: Floats) -> float:
         """Say how sure it is that a rim and what is in it are a ringed mark."""
         low, high = self.radii_px
-        if not low * 0.85 <= rim.radius_px <= high * 1.15 or rim.squeezed > 0.26:
-            return 0.0
         away = _parts_of_reach(mark.shape, rim)
         core, around = away < 0.6, (away > 1.3) & (away < 1.75)
-        if core.sum() < 6 or around.sum() < 6:
+        if not low * 0.85 <= rim.radius_px <= high * 1.15 or min(core.sum(), around.sum()) < 6:
             return 0.0
-        # An edge of the stone or the label is a rim too, but with ink all on one side of it.
-        beside = max(float(np.percentile(inked[core], 60)), float(np.percentile(inked[around], 75)))
-        stands_out = _ramp(float(np.percentile(rim.ink, 60)) - beside, 0.2, 0.5)
-        strongest = float(np.percentile(mark[core], 96))
-        stroke = _ramp(strongest - float(np.percentile(mark[around], 90)), 0.04, 0.14)
-        filled = float((mark[core] > max(0.4 * strongest, 0.05)).mean())
-        lean = _ramp(filled, 0.01, 0.05) * (1 - _ramp(filled, 0.6, 0.8))
-        closed = _ramp(rim.covered, 0.42, 0.72)
-        even = 1 - _ramp(rim.rough, 0.07, 0.13)
-        return float(closed * even * stroke * lean * stands_out) ** 0.5
+        return float(_ring_worth(rim, inked, core, around) * _stroke_worth(mark, away)) ** 0.5
+
+
+def _ring_worth(
+    rim: Rim, inked: Floats, core: NDArray[np.bool_], around: NDArray[np.bool_]
+) -> float:
+    """Say how sure it is that a rim is a ring, and no edge of stone or label and no squiggle."""
+    beside = max(float(np.percentile(inked[core], 60)), float(np.percentile(inked[around], 75)))
+    return (
+        _ramp(rim.covered, 0.42, 0.58)
+        * (1 - _ramp(rim.rough, 0.045, 0.085))
+        * (1 - _ramp(rim.squeezed, 0.15, 0.23))
+        * _ramp(float(np.percentile(rim.ink, 60)) - beside, 0.2, 0.5)
+        * (1 - _ramp(float(inked[around].mean()), 0.15, 0.4))
+    )
+
+
+def _stroke_worth(mark: Shares, away: Floats) -> float:
+    """Say how sure it is that a stroke lies inside a rim and stays there.
+
+    Strokes that pass through a ring, or by it, are no marks.
+    """
+    core = mark[away < 0.6]
+    strongest = float(np.percentile(core, 96))
+    ground = float(np.percentile(mark[(away > 1.3) & (away < 1.75)], 90))
+    filled = float((core > max(0.4 * strongest, 0.05)).mean())
+    inner = float(mark[away < 0.75].sum())
+    on_rim = float(mark[(away > 0.75) & (away < 1.15)].sum())
+    outer = float(mark[(away > 1.15) & (away < 1.6)].sum())
+    return (
+        _ramp(strongest - ground, 0.03, 0.08)
+        * _ramp(filled, 0.02, 0.08)
+        * (1 - _ramp(filled, 0.6, 0.8))
+        * _ramp(inner / max(inner + on_rim, 1e-6), 0.72, 0.88)
+        * _ramp(inner / max(inner + outer, 1e-6), 0.25, 0.45)
+    )
 
 
 def _middle(rgb: Shares, mark: Shares, ring: Shares, rim: Rim) -> Crossing | None:
@@ -206,7 +271,7 @@ def _inside(shape: tuple[int, ...], corners: Floats) -> NDArray[np.bool_]:
 
 def _votes(inked: Shares, radii: list[float]) -> tuple[Shares, Shares]:
     """Return how much of a ring lies around each pixel, at its best radius, and that radius."""
-    shape = [fft.next_fast_len(side + 2 * int(radii[-1] * 1.3) + 4, True) for side in inked.shape]
+    shape = [fft.next_fast_len(side + 2 * int(radii[-1] * 1.8) + 6, True) for side in inked.shape]
     field = fft.rfft2(inked, shape)
     best = np.full(inked.shape, -1.0, np.float32)
     which = np.zeros(inked.shape, np.float32)
@@ -221,14 +286,20 @@ def _votes(inked: Shares, radii: list[float]) -> tuple[Shares, Shares]:
 
 
 def _ring_kernel(radius: float) -> Shares:
-    """Weigh a ring by 1 in all, and take away what fills its middle."""
-    half = int(np.ceil(radius * 1.3)) + 1
+    """Weigh a ring by 2 in all, and take away what fills its middle or lies all around it.
+
+    An edge of the stone or a field of colour makes no vote that way.
+    """
+    half = int(np.ceil(radius * 1.8)) + 1
     y, x = np.mgrid[-half : half + 1, -half : half + 1]
     away = np.hypot(x, y)
     width = max(0.16 * radius, 0.75)
     ring = np.exp(-0.5 * ((away - radius) / width) ** 2)
     core = (away < 0.6 * radius).astype(float)
-    return (ring / ring.sum() * 2.2 - core / max(core.sum(), 1) * 0.6).astype(np.float32)
+    outer = ((away > 1.4 * radius) & (away < 1.75 * radius)).astype(float)
+    return np.asarray(
+        2 * ring / ring.sum() - core / core.sum() - outer / max(outer.sum(), 1), np.float32
+    )
 
 
 def _rim_around(inked: Floats, x: float, y: float, radius: float) -> Rim:
@@ -249,10 +320,7 @@ def rims(inked: NDArray[np.generic], x: Floats, y: Floats, radius: Floats) -> li
     columns = x[:, None, None] + np.cos(_TURNS)[:, None] * reach[:, None] - 0.5
     polar = ndimage.map_coordinates(inked, [rows, columns], float, 1, mode="constant")
     paths = _closed_paths(polar)
-    return [
-        _rim(*parts)
-        for parts in zip(polar, paths, reach, zip(x, y, strict=True), strict=True)
-    ]
+    return [_rim(*parts) for parts in zip(polar, paths, reach, zip(x, y, strict=True), strict=True)]
 
 
 def _rim(polar: Floats, path: NDArray[np.intp], reach: Floats, place: tuple[float, float]) -> Rim:

@@ -161,7 +161,7 @@ def photo(seed: int, conditions: Conditions = ORDINARY) -> tuple[bytes, Truth]:
 
 def _cast_place(chance: np.random.Generator, label_mm: int) -> np.ndarray:
     """Put the cast beside the label: below, above or to the left of it."""
-    gap = label_mm / 2 + 5 + chance.uniform(24, 30)
+    gap = label_mm / 2 + 5 + chance.uniform(30, 35)
     side = chance.integers(3)
     if side == 2:
         return np.array([-gap - 4, chance.uniform(-6, 6)])
@@ -290,6 +290,7 @@ def _mark_places(
 def _distract(scene: Scene, cast_mm: np.ndarray, dh_mm: float, marks_mm: np.ndarray) -> None:
     """Draw what is no mark: lead lines, strokes of both colours, and rings around nothing."""
     chance = scene.chance
+    drawn = [np.full((1, 2), 1e6)]
     lead = np.full(3, 70.0)
     for _ in range(3):
         line = strokes.wandering(chance, cast_mm + chance.uniform(-20, 20, 2), 25, 8.0)
@@ -299,8 +300,11 @@ def _distract(scene: Scene, cast_mm: np.ndarray, dh_mm: float, marks_mm: np.ndar
         start = cast_mm + chance.uniform(-26, 26, 2)
         line = strokes.wandering(chance, start, chance.uniform(3, 18), 4.0)
         _draw_far(scene, line, dh_mm, marks_mm, ink, chance.uniform(0.4, 0.9))
+        drawn.append(line)
     for _ in range(scene.conditions.loose_rings):
         start = cast_mm + chance.uniform(-18, 18, 2)
+        if np.hypot(*(np.vstack(drawn) - start).T).min() < 6:
+            continue  # a ring around a stroke would be a mark
         ring = start + strokes.ring(chance, chance.uniform(2.5, 4.5), 0.0)[0]
         _draw_far(scene, ring, dh_mm, marks_mm, scene.ring_ink, 0.7)
 
@@ -336,9 +340,7 @@ def _draw_mark(scene: Scene, mark_mm: np.ndarray) -> None:
     strokes.lay(scene.colour, plane, [(ring, pressure)], scene.ring_ink, width_mm, 0.85)
     lines = strokes.cross(chance, radius_mm * chance.uniform(0.4, 0.62))
     strength = chance.uniform(*scene.conditions.pencil)
-    strokes.lay(
-        scene.colour, plane, lines, scene.mark_ink, chance.uniform(0.35, 0.6), strength
-    )
+    strokes.lay(scene.colour, plane, lines, scene.mark_ink, chance.uniform(0.35, 0.6), strength)
 
 
 @cache

@@ -33,7 +33,10 @@ def wandering(
     along = np.linspace(0, 1, 40)
     ahead = chance.uniform(0, 2 * np.pi)
     aside = bend_mm * chance.uniform(-1, 1) * np.sin(along * chance.uniform(2, 6))
-    right, down = np.array([np.cos(ahead), np.sin(ahead)]), np.array([-np.sin(ahead), np.cos(ahead)])
+    right, down = (
+        np.array([np.cos(ahead), np.sin(ahead)]),
+        np.array([-np.sin(ahead), np.cos(ahead)]),
+    )
     return start + length_mm * along[:, None] * right + aside[:, None] * down
 
 
@@ -56,13 +59,13 @@ def ring(
     return around * np.array([squeeze, 1 / squeeze]), pressure
 
 
-def cross(
-    chance: np.random.Generator, arm_mm: float
-) -> list[tuple[np.ndarray, np.ndarray]]:
+def cross(chance: np.random.Generator, arm_mm: float) -> list[tuple[np.ndarray, np.ndarray]]:
     """Return two strokes that cross at the origin, neither quite straight nor quite even."""
     first = chance.uniform(0, np.pi)
     second = first + np.pi / 2 + chance.normal(0, 0.14)
-    return [_arm_pair(chance, turn, arm_mm * chance.uniform(0.85, 1.15)) for turn in (first, second)]
+    return [
+        _arm_pair(chance, turn, arm_mm * chance.uniform(0.85, 1.15)) for turn in (first, second)
+    ]
 
 
 def _arm_pair(
