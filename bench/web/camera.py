@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Blueprint, abort, redirect, render_template, request
 from werkzeug.wrappers import Response
 
-from bench.core.case import Case
+from bench.core.case import Case, Said
 from bench.core.entries import CaseOpened, PhotoKept, TripodMarked
 from bench.core.entries.vocabulary import SHOWS
 from bench.core.policy import Policy
@@ -29,13 +29,19 @@ PLAIN_HINTS = ("label", "sharp")
 @blueprint.get("/case/<code>/photo/camera")
 @least("technician")
 def camera(code: str) -> str:
-    """Show the live picture of the camera with what the photo still lacks; `shows` and `about` go with it."""
-    case, shows = _opened(code), request.args.get("shows", "tripod")
+    """Show the live picture of the camera with what the photo still lacks.
+
+    `shows` and `about` go with the photo, `again` names the one it takes the place of.
+    """
+    case = _opened(code)
+    again = _again(case)
+    shows = again.body.shows if again else request.args.get("shows", "tripod")
     if shows not in SHOWS:
         abort(404)
     asked = HINTS if shows == "tripod" else {name: HINTS[name] for name in PLAIN_HINTS}
     return render_template(
-        "photos/camera.html", case=case, shows=shows, about=_about(case, shows), hints=asked,
+        "photos/camera.html", case=case, shows=shows, hints=asked, again=again,
+        about=again.body.about or "" if again else _about(case, shows),
         offline_code=case.code, **of_policy(book.lab().policy),
     )  # fmt: skip
 
@@ -65,6 +71,12 @@ def _opened(code: str) -> Case:
     if not case.said(CaseOpened):
         abort(404)
     return case
+
+
+def _again(case: Case) -> Said[PhotoKept] | None:
+    """Return the standing photo that is to be taken again, None for a further one."""
+    asked = request.args.get("again", "")
+    return next((one for one in case.said(PhotoKept) if one.entry.id == asked), None)
 
 
 def _about(case: Case, shows: str) -> str:

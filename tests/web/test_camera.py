@@ -126,3 +126,30 @@ def test_from_a_photo_sent_the_way_leads_to_its_page(technician, app, marked):
     (photo,) = app.extensions["log"].case(code).said(PhotoKept)
     assert ("tripod", marks.id) == (photo.body.shows, photo.body.about)
     assert there.location == f"/case/{code}/photo/{photo.body.sha256}"
+
+
+def send(technician, code, page, data):
+    fields = ("shows", "about", "setting", "next", "entry_id", "supersedes", "reason")
+    form = {name: found for name in fields if (found := hidden(page, name)) is not None}
+    return technician.send(f"/case/{code}/photo", {**form, "photo": (io.BytesIO(data), "a.jpg")})
+
+
+def test_a_photo_is_taken_again_in_the_place_of_the_earlier(technician, app, marked):
+    code, marks = marked
+    send(technician, code, technician.get(f"/case/{code}/photo/camera").text, files.talkative())
+    first = app.extensions["log"].entries_of(code)[-1]
+
+    page = technician.get(f"/case/{code}/photo/camera?shows=cast&again={first.id}").text
+    send(technician, code, page, files.saved(files.four_corners()))
+
+    (photo,) = app.extensions["log"].case(code).said(PhotoKept)
+    assert ("tripod", marks.id) == (photo.body.shows, photo.body.about)
+    assert ((first.id,), "Taken again") == (photo.entry.supersedes, photo.entry.reason)
+
+
+def test_a_photo_that_is_none_of_the_case_is_not_taken_again(technician, marked):
+    code, marks = marked
+
+    page = technician.get(f"/case/{code}/photo/camera?again={marks.id}").text
+
+    assert hidden(page, "supersedes") is None
