@@ -18,11 +18,11 @@ LEAST_PX = 44
 _AXE_ASKED = """asked => axe.run(document, asked).then(found => found.violations.flatMap(
   fault => fault.nodes.map(node => `${fault.id}: ${node.target.join(" ")}`)))"""
 # A link inside a sentence is exempt (WCAG 2.2, 2.5.8, "Inline"); so is what only a screen reader meets.
-_SMALL = """least => [...document.querySelectorAll(
+_SMALL = """([least, beside]) => [...document.querySelectorAll(
     "a[href], button, input:not([type=hidden]), select, textarea, summary, [data-archmap] a")]
   .map(part => /^(radio|checkbox)$/.test(part.type) ? part.closest("label") ?? part : part)
   .filter(part => part.checkVisibility({ visibilityProperty: true }))
-  .filter(part => !part.matches(".skip, .unseen"))
+  .filter(part => !part.matches(".skip, .unseen") && !(beside && part.matches(beside)))
   .filter(part => !(part.matches("a") && getComputedStyle(part).display === "inline"
     && !part.closest("svg")))
   .filter(part => { const box = part.getBoundingClientRect();
@@ -71,9 +71,12 @@ def faults_in_light_and_dark(page: Page) -> list[str]:
     return light + dark
 
 
-def too_small(page: Page) -> list[str]:
-    """Return what a finger would miss: narrower or lower than 44 px."""
-    return page.evaluate(_SMALL, LEAST_PX)  # type: ignore[no-any-return]
+def too_small(page: Page, beside: str = "") -> list[str]:
+    """Return what a finger would miss: narrower or lower than 44 px.
+
+    `beside` selects what another key of the page does too, in a size to hit.
+    """
+    return page.evaluate(_SMALL, [LEAST_PX, beside])  # type: ignore[no-any-return]
 
 
 def beyond_the_edge(page: Page) -> Iterator[str]:

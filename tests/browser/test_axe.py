@@ -14,7 +14,7 @@ from playwright.sync_api import Browser, Page
 
 from bench.core.steps import STEPS
 from bench.demo.fill import Filled, fill
-from bench.demo.people import SUPERVISORS
+from bench.demo.people import CALIPER, FAILED_GAUGE, FIRST, SUPERVISORS, TABLE
 from bench.demo.stories import STORIES
 from tests.browser import looks
 from tests.browser.conftest import Served, serving
@@ -142,7 +142,19 @@ def other_pages(demo: Demo, *stories: str) -> list[str]:
     ]  # fmt: skip
     off = [path.format(c=demo.code("stale")) for path in OFF_THE_WAY]
     return [path for path in (*plain, *of_a_case) if is_page(demo, path)] + [
-        *off, "/?state=ready&order=age", "/labels?mm=9",
+        *off, "/?state=ready&order=age", "/labels?mm=9", *of_things(demo),
+    ]  # fmt: skip
+
+
+def of_things(demo: Demo) -> list[str]:
+    """Return the pages of single drills, instruments, tables and people, with what they ask for in the address."""
+    drills = [one.id for one in demo.served.app.extensions["log"].of_kinds("drill_planned")]
+    first = drills[0]
+    return [
+        *(f"/drills/{drill}" for drill in drills), f"/drills/{first}?cast=Stone+1&person=AM",
+        f"/drills/{drills[1]}/next", f"/trail/instrument/{FAILED_GAUGE}",
+        f"/trail/instrument/{CALIPER}?made=since", f"/tables/{TABLE}", f"/trail/person/{FIRST}",
+        "/drills?person=AM&since=2020-01-01", "/audit?from=2020-01-01&surveyor=S2",
     ]  # fmt: skip
 
 
@@ -169,6 +181,25 @@ def test_axe_finds_nothing_on_any_other_page(demo: Demo) -> None:
 
     assert faulty(demo, paths) == {}
     assert len(paths) > 25
+
+
+def test_axe_finds_nothing_where_figures_stand_by_name(demo: Demo) -> None:
+    page = demo.at("/audit")
+    page.locator('form[action="/audit/look"] button').first.click()
+    Hand(page).settle()
+    drills = [path for path in of_things(demo) if path.startswith("/drills/0")]
+
+    assert faulty(demo, ["/audit", "/audit/gauges", "/audit/entries", "/predictions", *drills]) == {}
+
+
+def test_a_finger_hits_every_key_and_figure_of_audit_drills_and_instruments(demo: Demo) -> None:
+    # Each point of a plot is a line of the table beside it.
+    found = {
+        path: looks.too_small(demo.at(path), beside=".plot a")
+        for path in ("/audit", "/audit/gauges", "/audit/entries", "/instruments", *of_things(demo))
+    }
+
+    assert {path: small for path, small in found.items() if small} == {}
 
 
 @pytest.mark.parametrize("path", REFUSED)
