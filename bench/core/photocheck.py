@@ -16,8 +16,12 @@ from bench.core.photoplane import Three
 from bench.core.tripod import Sense, turning_sense
 
 Verdict = Literal["agree", "look_again", "swapped", "mirrored", "other_triangle"]
-Why = Literal["", "uneven", "one_side", "all_longer", "all_shorter", "sides", "names", "either"]
+Why = Literal[
+    "", "uneven", "one_side", "one_mark", "all_longer", "all_shorter", "sides", "names", "either"
+]  # fmt: skip
 SIDES = ("AB", "AC", "BC")
+# The mark at neither end of each side.
+_ACROSS = ("C", "B", "A")
 
 SIDE_MM = 1.5
 WARNS, DISAGREES = 0.016, 0.030
@@ -43,6 +47,11 @@ class Check:
     uneven: float
     odd_side: str
     order: tuple[str, str, str] = ("AB", "AC", "BC")
+
+    @property
+    def odd_mark(self) -> str:
+        """The mark that neither end of the best fitting side is: the one that lies elsewhere, if one does."""
+        return _ACROSS[min(range(3), key=lambda k: abs(self.off_mm[k]))]
 
     @property
     def fits(self) -> bool:
@@ -140,7 +149,8 @@ def _no_order_fits(caliper_mm: Three, photo_mm: Three, ordered: Sequence[float])
         longer: Why = "all_longer" if sum(photo_mm) > sum(caliper_mm) else "all_shorter"
         return _check("look_again", longer, caliper_mm, photo_mm)
     if far >= 2:
-        return _check("other_triangle", "", caliper_mm, photo_mm)
+        one_fits = min(abs(p - c) for c, p in zip(caliper_mm, photo_mm, strict=True)) <= SIDE_MM
+        return _check("other_triangle", "one_mark" if one_fits else "", caliper_mm, photo_mm)
     return _check("look_again", "one_side", caliper_mm, photo_mm)
 
 

@@ -27,7 +27,8 @@ def check_in_words(check: Check, reader: Reader) -> CheckWords:
     """Return a check's verdict in words."""
     key = f"photochecks.{check.verdict}{'_' if check.why else ''}{check.why}"
     params = {
-        "side": check.odd_side, "by": _by(check, reader), "sides": _swapped(check, reader),
+        "side": check.odd_side, "mark": check.odd_mark, "good": _good_side(check),
+        "by": _by(check, reader), "sides": _swapped(check, reader),
         "most": reader.length(max(map(abs, check.off_mm))), "times": reader.number(_times(check), 2),
     }  # fmt: skip
     said, do = (reader.say(f"{key}.{part}", **params) for part in ("said", "do"))
@@ -38,6 +39,11 @@ def check_in_words(check: Check, reader: Reader) -> CheckWords:
 def _by(check: Check, reader: Reader) -> str:
     """Return by how much the photo's side differs from the caliper's where it differs most from its peers."""
     return reader.length(abs(check.off_mm[("AB", "AC", "BC").index(check.odd_side)]))
+
+
+def _good_side(check: Check) -> str:
+    """Return the side that differs least."""
+    return min(zip(check.off_mm, ("AB", "AC", "BC"), strict=True), key=lambda pair: abs(pair[0]))[1]
 
 
 def _swapped(check: Check, reader: Reader) -> str:

@@ -12,6 +12,14 @@ import { bindSteppers } from "./stepper.js";
 import { paired } from "./store.js";
 import { bindTiltmap } from "./tiltmap.js";
 
+/**
+ * @param {Element | Document} root
+ * @param {string} selector
+ */
+function holds(root, selector) {
+  return root.querySelector(selector) !== null || (root instanceof Element && root.matches(selector));
+}
+
 /** @param {Element | Document} root */
 function bind(root) {
   bindSteppers(root);
@@ -19,7 +27,7 @@ function bind(root) {
   bindScan(root);
   bindTiltmap(root);
   showCurrentStep(root);
-  if (root.querySelector("[data-photomarks]")) import("./photomarks.js").then(({ bindPhotomarks }) => bindPhotomarks(root));
+  if (holds(root, "[data-photomarks]")) import("./photomarks.js").then(({ bindPhotomarks }) => bindPhotomarks(root));
   if (root.querySelector("[data-overlook]")) import("./overlooking.js").then(({ bindOverlooking }) => bindOverlooking(root));
   if (root.querySelector("[data-drawing]")) import("./drawing.js").then(({ bindDrawing }) => bindDrawing(root));
   if (root.querySelector("[data-camera]")) import("./camera.js").then(({ bindCamera }) => bindCamera(root));

@@ -75,6 +75,12 @@ def test_another_casts_triangle_is_told() -> None:
     assert check((29.0, 30.5, 46.0)).verdict == "other_triangle"
 
 
+def test_one_mark_that_lies_elsewhere_is_named() -> None:
+    found = check((34.2, 45.9, 45.0))
+
+    assert (found.verdict, found.why, found.odd_mark) == ("other_triangle", "one_mark", "A")
+
+
 @pytest.mark.parametrize(("by", "why"), [(1.25, "all_longer"), (0.8, "all_shorter")])
 def test_a_label_of_another_size_shows_as_all_longer_or_all_shorter(by: float, why: str) -> None:
     a, b, c = CALIPER

@@ -29,7 +29,8 @@ SAID = {
     "named": (check((41.6, 38.2, 45.1), "anticlockwise"), "the marks turn the other way"),
     "ring": (check((41.6, 45.1, 38.2)), "AB, AC and BC change places in a ring"),
     "mirrored": (check(CALIPER, "anticlockwise"), "go round the other way than recorded"),
-    "other": (check((29.0, 30.5, 46.0)), "another triangle"),
+    "one mark": (check((34.2, 37.6, 45.0)), "BC fits, but both distances of A do not"),
+    "other": (check((29.0, 30.5, 49.0)), "another triangle"),
 }
 
 
