@@ -26,11 +26,15 @@ Three = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Dots:
-    """The limits of groups: name, and low, figure and high or None; the tolerance; the axis' words."""
+    """The limits of groups: name, and low, figure and high or None; the tolerance; the axis' words.
+
+    `point` is the decimal sign of the figures along the axis.
+    """
 
     rows: tuple[tuple[str, Three | None], ...]
     tolerance_deg: float
     axis: str
+    point: str = "."
 
 
 @dataclass(frozen=True)
@@ -147,7 +151,8 @@ def _axis(dots: Dots, x: Any, most: float) -> Iterator[Any]:
     yield Line(x(0), _FOOT_PT - 4, x(most), _FOOT_PT - 4, strokeColor=ink.EDGE, strokeWidth=0.6)
     step = dots.tolerance_deg * max(0.5, round(most / dots.tolerance_deg / 6))
     for place in range(int(most / step) + 1):
-        yield _text(x(place * step), _FOOT_PT - 13, f"{place * step:g}°", anchor="middle")
+        figure = f"{place * step:g}°".replace(".", dots.point)
+        yield _text(x(place * step), _FOOT_PT - 13, figure, anchor="middle")
     yield _text(x(0), _FOOT_PT - 23, dots.axis)
 
 

@@ -71,7 +71,9 @@ def _group(view: View, side: str, lines: list[Line]) -> Section:
     dots = tuple((line.name, _limits(line)) for line in lines)
     return Section(
         say(f"audit.by.{side}"), note=say("audit.no_rank"), table=Table(head, rows),
-        dots=Dots(dots, view.tolerance_deg, say("audit.plot.dots_axis")),
+        dots=Dots(
+            dots, view.tolerance_deg, say("audit.plot.dots_axis"), say("choices.row.point")
+        ),
     )  # fmt: skip
 
 

@@ -55,7 +55,7 @@ def given() -> dict[str, object]:
         "new_entry_id": clock.new_entry_id, "lock_href": url_for("people.lock_tablet"),
         "who_href": url_for("people.who"), "pin_href": url_for("people.own_pin"),
         "idle_seconds": int(book.lab().policy.number("idle_lock_s")),
-        "tooth_text": tooth_text, "site_text": site_text, "gauge_text": gauge_text,
+        "tooth_text": tooth_text, "site_text": site_text, "gauge_text": gauge_text, "figure_text": figure_text,
         "code_text": shown_code, "field_name": speech.field_name,
     }  # fmt: skip
 
@@ -72,11 +72,15 @@ def site_text(tooth: int, surface: Surface) -> str:
 
 def gauge_text(size_mm: float) -> str:
     """Return a gauge with its unit as the reader wants it."""
-    point = speech.say("choices.row.point")
     if display.display().unit == "mm":
-        return f"{size_mm:.2f} mm".replace(".", point)
+        return speech.with_point(f"{size_mm:.2f} mm")
     size = GAUGES_INCH_BY_MM.get(size_mm, f"{size_mm / MM_PER_INCH:.3f}")
-    return f"{size} in".replace(".", point)
+    return speech.say("choices.figure.inch", value=speech.with_point(size)).replace("\u00a0", " ")
+
+
+def figure_text(value: float, decimals: int | None = None) -> str:
+    """Return a number with the decimal sign of the reader; without `decimals` as short as it can be."""
+    return speech.with_point(f"{value:g}" if decimals is None else f"{value:.{decimals}f}")
 
 
 def asset(name: str) -> str:

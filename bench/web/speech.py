@@ -23,6 +23,11 @@ def say(key: str, /, **params: object) -> str:
     return words().say(key, **params)
 
 
+def with_point(figure: str) -> str:
+    """Return a figure written with a point with the decimal sign of the reader's language instead."""
+    return figure.replace(".", say("choices.row.point"))
+
+
 def say_fault(field: str, fault: Fault) -> str:
     """Return the words of a field's fault: what, why, what to do."""
     code, params = fault
