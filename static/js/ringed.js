@@ -72,19 +72,18 @@ function groundOf({ data, width, height }) {
 }
 
 /**
- * What is left of a colour once the stone's share is taken out: shade and light go with it.
- * @param {ArrayLike<number>} colour
- * @param {ArrayLike<number>} stone
+ * What is left of a colour once the stone's share is taken out, one unit long; shade and light go with it.
+ * @param {number[]} colour
+ * @param {Float32Array} stone
  * @param {number} from where in the stone's figures
- * @param {number} at where in the colour's figures
- * @param {Float32Array} out
  */
-function hueBeside(colour, at, stone, from, out) {
-  const square = stone[from] ** 2 + stone[from + 1] ** 2 + stone[from + 2] ** 2;
-  const share = (colour[at] * stone[from] + colour[at + 1] * stone[from + 1] + colour[at + 2] * stone[from + 2]) / square;
-  for (let c = 0; c < 3; c += 1) out[c] = colour[at + c] - share * stone[from + c];
-  out[3] = share;
-  return Math.hypot(out[0], out[1], out[2]) / Math.sqrt(square);
+function hueBeside(colour, stone, from) {
+  const [r, g, b] = [stone[from], stone[from + 1], stone[from + 2]];
+  const square = r * r + g * g + b * b;
+  const share = (colour[0] * r + colour[1] * g + colour[2] * b) / square;
+  const left = [colour[0] - share * r, colour[1] - share * g, colour[2] - share * b];
+  const length = Math.sqrt(left[0] ** 2 + left[1] ** 2 + left[2] ** 2);
+  return { unit: left.map((one) => one / (length || 1)), faint: length < FAINTEST * Math.sqrt(square) };
 }
 
 /**
@@ -93,31 +92,49 @@ function hueBeside(colour, at, stone, from, out) {
  * @param {Colours} colours
  */
 function sorted(frame, colours) {
-  const { data, width, height } = frame;
+  const { width, height } = frame;
   const { smooth, wide } = groundOf(frame);
   const kinds = new Uint8Array(width * height);
-  const [hue, ring, mark] = [new Float32Array(4), new Float32Array(4), new Float32Array(4)];
   for (let by = 0; by * BLOCK < height; by += 1) {
-    for (let bx = 0; bx < wide; bx += 1) {
-      const from = (by * wide + bx) * 3;
-      hueBeside(colours.ring, 0, smooth, from, ring);
-      const graphite = hueBeside(colours.mark, 0, smooth, from, mark) < FAINTEST;
-      const [ringLength, markLength] = [ring, mark].map((one) => Math.hypot(one[0], one[1], one[2]));
-      for (let y = by * BLOCK; y < Math.min(height, (by + 1) * BLOCK); y += 1) {
-        for (let x = bx * BLOCK; x < Math.min(width, (bx + 1) * BLOCK); x += 1) {
-          const n = y * width + x;
-          const faint = hueBeside(data, n * 4, smooth, from, hue) < FAINTEST;
-          if (faint && graphite && hue[3] < DARK) kinds[n] = MARK;
-          const length = Math.hypot(hue[0], hue[1], hue[2]);
-          if (faint || length < LEAST_HUE) continue;
-          const likeRing = (hue[0] * ring[0] + hue[1] * ring[1] + hue[2] * ring[2]) / (length * ringLength);
-          const likeMark = graphite ? -1 : (hue[0] * mark[0] + hue[1] * mark[1] + hue[2] * mark[2]) / (length * markLength);
-          if (Math.max(likeRing, likeMark) >= ALIKE) kinds[n] = likeRing > likeMark ? RING : MARK;
-        }
-      }
-    }
+    for (let bx = 0; bx < wide; bx += 1) sortBlock(frame, colours, kinds, smooth, (by * wide + bx) * 3, bx * BLOCK, by * BLOCK);
   }
   return kinds;
+}
+
+/**
+ * One block of pixels over one ground; written out in figures, since it is run for every pixel of a frame.
+ * @param {Frame} frame
+ * @param {Colours} colours
+ * @param {Uint8Array} kinds
+ * @param {Float32Array} stone
+ * @param {number} from
+ * @param {number} left
+ * @param {number} top
+ */
+function sortBlock({ data, width, height }, colours, kinds, stone, from, left, top) {
+  const [sr, sg, sb] = [stone[from], stone[from + 1], stone[from + 2]];
+  const square = sr * sr + sg * sg + sb * sb;
+  const { unit: [rr, rg, rb] } = hueBeside(colours.ring, stone, from);
+  const { unit: [mr, mg, mb], faint: graphite } = hueBeside(colours.mark, stone, from);
+  const least = Math.max(FAINTEST * FAINTEST * square, LEAST_HUE * LEAST_HUE);
+  const [right, bottom] = [Math.min(width, left + BLOCK), Math.min(height, top + BLOCK)];
+  for (let y = top; y < bottom; y += 1) {
+    for (let x = left; x < right; x += 1) {
+      const n = y * width + x;
+      const [r, g, b] = [data[n * 4], data[n * 4 + 1], data[n * 4 + 2]];
+      const share = (r * sr + g * sg + b * sb) / square;
+      const [hr, hg, hb] = [r - share * sr, g - share * sg, b - share * sb];
+      const length = hr * hr + hg * hg + hb * hb;
+      if (length < least) {
+        if (graphite && share < DARK) kinds[n] = MARK;
+        continue;
+      }
+      const likeRing = hr * rr + hg * rg + hb * rb;
+      const likeMark = graphite ? -1 : hr * mr + hg * mg + hb * mb;
+      const best = Math.max(likeRing, likeMark);
+      if (best > 0 && best * best >= ALIKE * ALIKE * length) kinds[n] = likeRing > likeMark ? RING : MARK;
+    }
+  }
 }
 
 /** @typedef {{left: number, right: number, top: number, bottom: number, area: number}} Box */

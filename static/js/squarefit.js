@@ -14,7 +14,7 @@ import { cornersOf, pixelOf, planeOf, sidePx } from "./squareplane.js";
  */
 
 const ROUNDS = 12;
-const STEP = 1 / 3;
+const STEP = 0.4;
 const SOFT = 0.6;
 const PROBE = 0.25;
 const MOST_MISREAD = 4;
@@ -24,12 +24,17 @@ const OF_PIXELS = 0.58;
 /**
  * Grey of a place, between pixels.
  * @param {Grey} grey
- * @param {Point} at
+ * @param {number} x
+ * @param {number} y
  */
-export function greyAt({ data, width, height }, { x, y }) {
-  const [px, py] = [Math.min(Math.max(x - 0.5, 0), width - 1.001), Math.min(Math.max(y - 0.5, 0), height - 1.001)];
-  const [left, top] = [Math.floor(px), Math.floor(py)];
-  const [fx, fy, n] = [px - left, py - top, top * width + left];
+export function greyAt({ data, width, height }, x, y) {
+  const px = Math.min(Math.max(x - 0.5, 0), width - 1.001);
+  const py = Math.min(Math.max(y - 0.5, 0), height - 1.001);
+  const left = Math.floor(px);
+  const top = Math.floor(py);
+  const fx = px - left;
+  const fy = py - top;
+  const n = top * width + left;
   return (data[n] * (1 - fx) + data[n + 1] * fx) * (1 - fy) + (data[n + width] * (1 - fx) + data[n + width + 1] * fx) * fy;
 }
 
@@ -95,7 +100,7 @@ function misread(pattern, dots) {
  */
 function patternIn(grey, plane, dots) {
   const side = dots + 2;
-  const read = Float64Array.from({ length: dots * dots }, (_, n) => greyAt(grey, place(plane, dots, n % dots + 0.5, Math.floor(n / dots) + 0.5)));
+  const read = Float64Array.from({ length: dots * dots }, (_, n) => greyOn(grey, plane, dots, n % dots + 0.5, Math.floor(n / dots) + 0.5));
   const sorted = Float64Array.from(read).sort();
   const cut = (sorted[Math.floor(sorted.length * 0.1)] + sorted[Math.floor(sorted.length * 0.9)]) / 2;
   const pattern = new Uint8Array(side * side);
@@ -104,13 +109,16 @@ function patternIn(grey, plane, dots) {
 }
 
 /**
+ * Grey of a place of the square, counted in dots from its corner.
+ * @param {Grey} grey
  * @param {Plane} plane
  * @param {number} dots
  * @param {number} across
  * @param {number} down
  */
-function place(plane, dots, across, down) {
-  return pixelOf(plane, 2 * across / dots - 1, 2 * down / dots - 1);
+function greyOn(grey, plane, dots, across, down) {
+  const { x, y } = pixelOf(plane, 2 * across / dots - 1, 2 * down / dots - 1);
+  return greyAt(grey, x, y);
 }
 
 /**
@@ -121,10 +129,12 @@ function place(plane, dots, across, down) {
  * @param {number} down
  */
 function darkAt(pattern, dots, across, down) {
-  const [px, py, side] = [across + 0.5, down + 0.5, dots + 2];
-  const [left, top] = [Math.floor(px), Math.floor(py)];
-  const ramp = (/** @type {number} */ part) => Math.min(1, Math.max(0, (part - 0.5) / SOFT + 0.5));
-  const [fx, fy, n] = [ramp(px - left), ramp(py - top), top * side + left];
+  const side = dots + 2;
+  const left = Math.floor(across + 0.5);
+  const top = Math.floor(down + 0.5);
+  const fx = Math.min(1, Math.max(0, (across - left) / SOFT + 0.5));
+  const fy = Math.min(1, Math.max(0, (down - top) / SOFT + 0.5));
+  const n = top * side + left;
   return (pattern[n] * (1 - fx) + pattern[n + 1] * fx) * (1 - fy) + (pattern[n + side] * (1 - fx) + pattern[n + side + 1] * fx) * fy;
 }
 
@@ -137,22 +147,24 @@ function darkAt(pattern, dots, across, down) {
  */
 function stepOf(grey, p, pattern, dots) {
   const rows = new Float64Array(110);
+  const row = new Float64Array(11);
   for (let down = -0.4; down < dots + 0.4; down += STEP) {
     for (let across = -0.4; across < dots + 0.4; across += STEP) {
-      const [u, v] = [2 * across / dots - 1, 2 * down / dots - 1];
+      const u = 2 * across / dots - 1;
+      const v = 2 * down / dots - 1;
       const w = p[6] * u + p[7] * v + 1;
-      const at = { x: (p[0] * u + p[1] * v + p[2]) / w, y: (p[3] * u + p[4] * v + p[5]) / w };
-      const gx = (greyAt(grey, { x: at.x + 0.5, y: at.y }) - greyAt(grey, { x: at.x - 0.5, y: at.y })) / w;
-      const gy = (greyAt(grey, { x: at.x, y: at.y + 0.5 }) - greyAt(grey, { x: at.x, y: at.y - 0.5 })) / w;
-      const pull = -(gx * at.x + gy * at.y);
-      const row = [gx * u, gx * v, gx, gy * u, gy * v, gy, pull * u, pull * v, -1, -darkAt(pattern, dots, across, down)];
-      const value = greyAt(grey, at);
+      const x = (p[0] * u + p[1] * v + p[2]) / w;
+      const y = (p[3] * u + p[4] * v + p[5]) / w;
+      const gx = (greyAt(grey, x + 0.5, y) - greyAt(grey, x - 0.5, y)) / w;
+      const gy = (greyAt(grey, x, y + 0.5) - greyAt(grey, x, y - 0.5)) / w;
+      const pull = -(gx * x + gy * y);
+      row.set([gx * u, gx * v, gx, gy * u, gy * v, gy, pull * u, pull * v, -1, -darkAt(pattern, dots, across, down), -greyAt(grey, x, y)]);
       for (let n = 0; n < 10; n += 1) {
-        for (let m = 0; m < 10; m += 1) rows[n * 11 + m] += row[n] * row[m];
-        rows[n * 11 + 10] -= row[n] * value;
+        for (let m = n; m < 11; m += 1) rows[n * 11 + m] += row[n] * row[m];
       }
     }
   }
+  for (let n = 1; n < 10; n += 1) for (let m = 0; m < n; m += 1) rows[n * 11 + m] = rows[m * 11 + n];
   return solved(rows);
 }
 
@@ -183,7 +195,7 @@ function solved(m) {
  */
 function softness(grey, plane, pattern, dots) {
   const side = dots + 2;
-  const at = (/** @type {number} */ across, /** @type {number} */ down) => greyAt(grey, place(plane, dots, across, down));
+  const at = (/** @type {number} */ across, /** @type {number} */ down) => greyOn(grey, plane, dots, across, down);
   const read = Float64Array.from({ length: dots * dots }, (_, n) => at(n % dots + 0.5, Math.floor(n / dots) + 0.5)).sort();
   const contrast = read[Math.floor(read.length * 0.95)] - read[Math.floor(read.length * 0.05)];
   let [passed, edges] = [0, 0];
