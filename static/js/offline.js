@@ -6,12 +6,14 @@ import { overlaid, recordHeld, settingNow } from "./overlay.js";
 import { says } from "./says.js";
 import { store } from "./store.js";
 import { onChange } from "./sync.js";
-import { codeOf, completeForms } from "./takeover.js";
+import { codeOf, completeForms, hearStated } from "./takeover.js";
 
 /**
  * @typedef {import("./takeover.js").Stating} Stating
  * @typedef {import("./overlay.js").Known & import("./overlay.js").Held} Known
  * @typedef {import("./outbox.js").Row} Row
+ * @typedef {import("./statement.js").Statement} Statement
+ * @typedef {import("./takeover.js").Extra} Extra
  */
 
 /** @param {Stating} stating */
@@ -26,14 +28,28 @@ export function bindOffline(stating) {
   const show = () => { list(page, known, stating).catch(() => {}); };
   onChange(show);
   show();
+  hearStated((made) => { for (const one of made) if (one.case === document.body.dataset.case) stated.set(one.id, one); });
   completeForms((form, kind, pairs) => completed(known, stating, form, kind, pairs));
+  document.addEventListener("tiltbook:taken-out", (event) => { stated.delete(/** @type {CustomEvent} */ (event).detail); });
   page.addEventListener("tiltbook:kept", (event) => { afterKept(/** @type {Element} */ (event.target)); });
 }
+
+/**
+ * What was stated of this case and the page does not show, by id: at hand, so that nothing is read before a
+ * tap is kept. What the bench PC took meanwhile stays among it, since the page is older.
+ * @type {Map<string, Statement>}
+ */
+const stated = new Map();
+let loaded = false;
 
 /** What waits of the case of this page. */
 async function ofThisCase() {
   const code = document.body.dataset.case ?? "";
-  return (await waiting(store)).filter((one) => one.statement.case === code);
+  const rows = (await waiting(store)).filter((one) => one.statement.case === code);
+  for (const { id } of await store.all("refused")) stated.delete(id);
+  for (const row of rows) stated.set(row.id, row.statement);
+  loaded = true;
+  return rows;
 }
 
 /**
@@ -42,15 +58,29 @@ async function ofThisCase() {
  * @param {HTMLFormElement} form
  * @param {string} kind
  * @param {[string, string][]} pairs
+ * @returns {Extra[] | Promise<Extra[]>}
  */
-async function completed(known, stating, form, kind, pairs) {
+function completed(known, stating, form, kind, pairs) {
   if (!form.hasAttribute("data-offline") || kind === "withdrawn") return [];
-  const rows = (await ofThisCase()).map((one) => one.statement);
+  const complete = () => completedBy([...stated.values()], known, stating, kind, pairs, codeOf(form));
+  return loaded ? complete() : ofThisCase().then(complete);
+}
+
+/**
+ * @param {Statement[]} rows what was stated of the case here, oldest first
+ * @param {Known} known
+ * @param {Stating} stating
+ * @param {string} kind
+ * @param {[string, string][]} pairs
+ * @param {string} code
+ * @returns {Extra[]}
+ */
+function completedBy(rows, known, stating, kind, pairs, code) {
   const setting = settingNow(known, rows);
   set(pairs, "setting", setting ?? "");
   const held = recordHeld(known, rows);
   const tripod = held.tripod;
-  if (kind === "case_opened") set(pairs, "code", codeOf(form));
+  if (kind === "case_opened") set(pairs, "code", code);
   if (kind === "remount_read") pairs.push(...namedBy(held));
   if (kind === "photo_kept" && tripod && pairs.some(([name, value]) => name === "shows" && value === "tripod")) set(pairs, "about", tripod);
   const { corrects, kept } = overlaid(known, rows, stating, { kind, pairs, setting });
@@ -141,21 +171,46 @@ function afterKept(form) {
  */
 async function list(page, known, stating) {
   const rows = await ofThisCase();
-  const setting = settingNow(known, rows.map((one) => one.statement));
+  const all = [...stated.values()];
+  const setting = settingNow(known, all);
   const told = page.querySelector("[data-setting-here]");
   if (told && setting !== known.setting) told.textContent = says("offline.setting_here");
   for (const form of page.querySelectorAll("form[data-held]")) {
     const held = (form.getAttribute("data-held") ?? "").split(" ");
-    form.toggleAttribute("hidden", !setting || held.includes(setting) || rows.some((one) => one.statement.body.finding === form.querySelector('[name="finding"]')?.getAttribute("value")));
+    form.toggleAttribute("hidden", !setting || held.includes(setting) || all.some((one) => one.body.finding === form.querySelector('[name="finding"]')?.getAttribute("value")));
   }
-  const held = recordHeld(known, rows.map((one) => one.statement));
-  const open = rows.some((one) => one.statement.kind === "case_opened");
+  const held = recordHeld(known, all);
+  const open = all.some((one) => one.kind === "case_opened");
   page.querySelector('[data-part="case_opened"]')?.toggleAttribute("hidden", open);
   page.querySelector('[data-part="remount_marks"]')?.toggleAttribute("hidden", !held.tripod);
   page.querySelector("[data-fourth-here]")?.toggleAttribute("hidden", !held.fourth);
   const place = page.querySelector("[data-waiting-here]");
-  const lines = rows.reverse().map((row) => line(row, stating));
-  place?.replaceChildren(...(lines.length ? lines : [Object.assign(document.createElement("li"), { textContent: says("offline.none_waits") })]));
+  if (place) showLines(place, rows.reverse(), stating);
+}
+
+/**
+ * Newest first; a line that says the same as before stays as it is.
+ * @param {Element} place
+ * @param {(Row & {sealed: boolean})[]} rows
+ * @param {Stating} stating
+ */
+function showLines(place, rows, stating) {
+  const there = new Map([...place.children].map((one) => [one.getAttribute("data-waits"), one]));
+  const wanted = new Set(rows.map((row) => row.id));
+  for (const [id, one] of there) if (!id || !wanted.has(id)) one.remove();
+  /** @type {Element | null} */
+  let before = null;
+  for (const row of rows) {
+    const shown = there.get(row.id) ?? line(row, stating);
+    shown.toggleAttribute("data-sealed", row.sealed);
+    const state = shown.querySelector("[data-state]");
+    const text = says(row.sealed ? "offline.on_its_way" : "offline.waits");
+    if (state && state.textContent !== text) state.textContent = text;
+    const due = /** @type {Element | null} */ (before ? before.nextElementSibling : place.firstElementChild);
+    if (due !== shown) place.insertBefore(shown, due);
+    before = shown;
+  }
+  if (!rows.length) place.replaceChildren(Object.assign(document.createElement("li"), { textContent: says("offline.none_waits") }));
 }
 
 /**
@@ -165,8 +220,10 @@ async function list(page, known, stating) {
 function line(row, stating) {
   const item = document.createElement("li");
   item.dataset.waits = row.id;
-  item.textContent = [stating.said[row.statement.kind] ?? row.statement.kind, inWords(row.statement.body, stating),
-    says(row.sealed ? "offline.on_its_way" : "offline.waits")].filter(Boolean).join(" · ");
+  const what = [stating.said[row.statement.kind] ?? row.statement.kind, inWords(row.statement.body, stating)];
+  const state = document.createElement("span");
+  state.dataset.state = "";
+  item.append(`${what.filter(Boolean).join(" · ")} · `, state);
   return item;
 }
 

@@ -50,6 +50,8 @@ export class TabletStore {
     this.open = open;
     /** @type {Promise<IDBDatabase> | null} */
     this.handle = null;
+    /** @type {Set<string>} */
+    this.written = new Set();
   }
 
   /**
@@ -143,6 +145,13 @@ export class TabletStore {
     }));
   }
 
+  /** The rooms written to since this was asked last. */
+  roomsWritten() {
+    const rooms = [...this.written];
+    this.written.clear();
+    return rooms;
+  }
+
   /**
    * Do all writes or none; when this returns they are on the disk.
    * @param {Op[]} ops
@@ -153,6 +162,7 @@ export class TabletStore {
     return this.#with((db) => new Promise((done, failed) => {
       const rooms = [...new Set([...ops.map(([, room]) => room), ...(edits === undefined ? [] : ["meta"])])];
       const turn = db.transaction(rooms, "readwrite", { durability: "strict" });
+      for (const room of rooms) this.written.add(room);
       let kept = true;
       turn.oncomplete = () => done(kept);
       turn.onabort = () => (kept ? failed(turn.error ?? new DOMException("", "AbortError")) : done(false));

@@ -31,8 +31,11 @@ export function lines(told, nowMs) {
   return parts;
 }
 
+/** How many photos wait; their bytes are not read again for every tap. */
+let photos = -1;
+
 async function show() {
-  const photos = await store.all("photos").then((all) => all.filter((one) => one.bytes).length);
+  if (photos < 0) photos = (await store.all("photos")).filter((one) => one.bytes).length;
   const told = { ...await tally(store), photos };
   const pressing = told.refused > 0 || told.paused !== "";
   for (const strip of document.querySelectorAll("[data-strip]")) {
@@ -50,7 +53,10 @@ async function show() {
 
 export function keepStrip() {
   const again = () => { show().catch(troubled); };
-  onChange(again);
+  onChange((rooms) => {
+    if (rooms.includes("photos")) photos = -1;
+    again();
+  });
   for (const name of ["htmx:afterSettle", "htmx:oobAfterSwap"]) document.addEventListener(name, again);
   setInterval(again, AGAIN_MS);
   again();

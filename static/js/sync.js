@@ -20,7 +20,7 @@ export const here = {
 };
 
 const channel = globalThis.document && globalThis.BroadcastChannel ? new BroadcastChannel("tiltbook") : null;
-/** @type {Set<() => void>} */
+/** @type {Set<(rooms: string[]) => void>} */
 const watchers = new Set();
 /** @type {Promise<Outcome> | null} */
 let queued = null;
@@ -31,7 +31,7 @@ let telling;
 
 /**
  * Be told whenever what waits here, or what is known of the bench PC, may have changed; also by another tab.
- * @param {() => void} watcher
+ * @param {(rooms: string[]) => void} watcher is told the rooms that were written to
  */
 export function onChange(watcher) {
   watchers.add(watcher);
@@ -41,8 +41,9 @@ export function onChange(watcher) {
 export function changed() {
   telling ??= setTimeout(() => {
     telling = undefined;
-    for (const watcher of watchers) watcher();
-    channel?.postMessage("changed");
+    const rooms = store.roomsWritten();
+    for (const watcher of watchers) watcher(rooms);
+    channel?.postMessage(rooms);
   });
 }
 
@@ -90,7 +91,8 @@ async function again(outcome) {
 
 /** Send at whatever may mean that the bench PC is back; whether the browser thinks it is online says nothing. */
 export function keepSending() {
-  channel?.addEventListener("message", () => { for (const watcher of watchers) watcher(); });
+  store.get("meta", "last").then((kept) => { here.last ??= kept?.id ?? ""; }).catch(() => {});
+  channel?.addEventListener("message", ({ data }) => { for (const watcher of watchers) watcher(data); });
   globalThis.addEventListener("online", () => send());
   globalThis.addEventListener("pageshow", () => send(true));
   document.addEventListener("visibilitychange", () => { if (!document.hidden) send(true); });

@@ -13,12 +13,16 @@ import { changed, here, send } from "./sync.js";
  * @typedef {import("./statement.js").Kind} Kind
  * @typedef {{kinds: Record<string, Kind>, faults: Record<string, string>, fields: Record<string, string>,
  *   said: Record<string, string>}} Stating
- * @typedef {(form: HTMLFormElement, kind: string, pairs: [string, string][]) => Promise<Extra[]>} Around
+ * @typedef {(form: HTMLFormElement, kind: string, pairs: [string, string][]) => Extra[] | Promise<Extra[]>} Around
  * @typedef {{kind: string, body: Record<string, any>, supersedes?: string[], reason?: string}} Extra
  */
 
 /** @type {Around[]} */
 const completing = [];
+/** @type {((made: Statement[]) => void)[]} */
+const hearing = [];
+/** What is being written now: the next statement is completed once it is known. @type {Promise<unknown> | null} */
+let writing = null;
 
 /**
  * Let a page complete what a form says, such as the setting and what is corrected, where no bench PC did.
@@ -26,6 +30,14 @@ const completing = [];
  */
 export function completeForms(completed) {
   completing.push(completed);
+}
+
+/**
+ * Hear of what was stated on this page as soon as it is kept.
+ * @param {(made: Statement[]) => void} heard
+ */
+export function hearStated(heard) {
+  hearing.push(heard);
 }
 
 /** @param {Stating} stating */
@@ -64,6 +76,8 @@ function answered(form) {
 }
 
 /**
+ * Nothing is waited for before the write where all that completes the form is at hand: each wait would
+ * let the page be drawn first.
  * @param {HTMLFormElement} form
  * @param {HTMLElement | null} submitter
  * @param {Stating} stating
@@ -72,10 +86,14 @@ async function take(form, submitter, stating) {
   const name = form.dataset.statement ?? "";
   const data = new FormData(form, submitter);
   const pairs = /** @type {[string, string][]} */ ([...data].filter(([, value]) => typeof value === "string"));
+  if (writing) await writing.catch(() => {});
   if (name === "withdrawn") return takeBack(form, pairs, stating);
   if (name === "photo_kept" && !await keepPhoto(data, pairs)) return undefined;
   const extra = [];
-  for (const complete of completing) extra.push(...await complete(form, name, pairs));
+  for (const complete of completing) {
+    const more = complete(form, name, pairs);
+    extra.push(...(more instanceof Promise ? await more : more));
+  }
   const { said, faults } = statementFrom(name, stating.kinds[name], codeOf(form), pairs, form.dataset.otherwise);
   if (faults.length) return sayFaults(form, faults, stating);
   const person = personOf(form);
@@ -90,7 +108,11 @@ async function take(form, submitter, stating) {
  * @param {Stating} stating
  */
 async function kept(form, said, stating) {
-  const made = await state(here, said, forgotten(form));
+  writing = state(here, said, forgotten(form));
+  const made = await /** @type {Promise<Statement[]>} */ (writing).finally(() => { writing = null; });
+  performance.clearMarks("tiltbook:durable");
+  performance.mark("tiltbook:durable");
+  for (const hear of hearing) hear(made);
   recorded();
   saySaved(made[0], stating);
   sent(form, made[0]);
@@ -121,7 +143,8 @@ async function takeBack(form, pairs, stating) {
     notDue(id);
     sayTakenBack();
     changed();
-    form.dispatchEvent(new CustomEvent("tiltbook:kept", { bubbles: true }));
+    form.dispatchEvent(new CustomEvent("tiltbook:kept", { bubbles: true, detail: null }));
+    form.dispatchEvent(new CustomEvent("tiltbook:taken-out", { bubbles: true, detail: id }));
     return undefined;
   }
   pairs.push(["entry", id]);

@@ -63,7 +63,7 @@ test("ids are of version 7 and sort in the order they were made, also when the c
 });
 
 test("what the way of a re-mount asks for is missed by name", () => {
-  const around = [["brings_back", AROUND.id], ["tolerance_deg", "1"]];
+  const around = [["brings_back", AROUND.id], ["setting", AROUND.id], ["tolerance_deg", "1"]];
   const missed = (pairs) => statementFrom("remount_read", kinds.remount_read, "2345678K", [...around, ...pairs]).faults.map((one) => one.field);
 
   assert.deepEqual(missed([["method", "tripod"], ["tripod", AROUND.id], ["h_a_mm", "0"]]), ["h_b_mm", "h_c_mm"]);
