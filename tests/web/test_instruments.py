@@ -192,3 +192,12 @@ def test_what_was_made_since_the_last_good_check_is_shown_when_asked_for(reader,
 def test_the_screws_of_a_table_are_one_tap_from_the_instruments(reader, measured):
     assert 'href="/tables/T1"' in reader.get("/instruments").text
     assert 'href="/tables/T1"' in reader.get("/trail/instrument/T1").text
+
+
+def test_each_check_opens_its_entry_on_the_trail(reader, gauge, checked):
+    made = checked(True)
+
+    address = re.search(r'href="([^"]*#e-[^"]*)"', reader.get("/instruments").text)[1]
+
+    assert address.endswith(f"#e-{made.id}")
+    assert f'id="e-{made.id}"' in reader.get(address.replace("&amp;", "&")).text
