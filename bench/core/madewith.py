@@ -19,13 +19,15 @@ from bench.core.entries import (
     Overruled,
     Released,
     Remounted,
+    RemountRead,
     SettingTaken,
 )
 from bench.core.instruments import Doubt, named_by
 
 By = Literal["named", "mounted", "setting", "tripod"]
 # What a supervisor decides is no reading; what stands on one is listed by its own entry.
-_READ = AT_A_SETTING - {Exempted, Overruled, Released} | {SettingTaken, Remounted}
+_BACK = (Remounted, RemountRead)
+_READ = AT_A_SETTING - {Exempted, Overruled, Released} | {SettingTaken, *_BACK}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,21 +73,21 @@ def _move(entry: Entry, mounted: dict[str, str]) -> None:
     body = entry.body
     if isinstance(body, Mounted):
         mounted |= {"surveyor": body.surveyor, "table": body.table}
-    elif isinstance(body, Remounted) and body.surveyor:
+    elif isinstance(body, _BACK) and body.surveyor:
         mounted["surveyor"] = body.surveyor
 
 
 def _lain_on(entry: Entry, mounted: dict[str, str]) -> Iterator[Use]:
-    other = isinstance(entry.body, Remounted) and bool(entry.body.surveyor)
+    other = isinstance(entry.body, _BACK) and bool(entry.body.surveyor)
     for what, tag in mounted.items():
         if tag and not (other and what == "surveyor"):
             yield Use(entry, tag, entry.at, "mounted")
 
 
 def _behind(case: Case, entry: Entry) -> Iterator[Use]:
-    if entry.setting is not None and not isinstance(entry.body, (SettingTaken, Remounted)):
+    if entry.setting is not None and not isinstance(entry.body, (SettingTaken, *_BACK)):
         yield from _inherited(case, entry, entry.setting, "setting")
-    if isinstance(entry.body, Remounted) and entry.body.tripod is not None:
+    if isinstance(entry.body, _BACK) and entry.body.tripod is not None:
         yield from _inherited(case, entry, entry.body.tripod, "tripod")
 
 

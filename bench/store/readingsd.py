@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from bench.store.reading import Reading
 
 DRILLS = ("drill_planned", "drill_reading")
-FOUR_MARKS = ("fourth_mark_made", "remounted")
+FOUR_MARKS = ("fourth_mark_made",)
 
 
 class OwnReading:

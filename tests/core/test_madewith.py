@@ -16,6 +16,7 @@ from bench.core.entries import (
     InstrumentChecked,
     Mounted,
     Remounted,
+    RemountRead,
     SettingTaken,
     SurveyLinesDrawn,
     TripodMarked,
@@ -58,8 +59,14 @@ BACK = said(
     9,
     Remounted("tripod", 0, 0, 0, 1.0, (0, 0, 0), TRIPOD.id, "S2"),
 )
+READ = said(
+    9.5,
+    RemountRead(
+        "tripod", TILT.id, 1.0, TRIPOD.id, h_a_mm=0.0, h_b_mm=0.0, h_c_mm=0.0, surveyor="S2"
+    ),
+)
 LATER = said(10, Confirmed(CUT.id), TILT)
-STORY = (MOUNT, TILT, PLANE, CUT, LINES, TRIPOD, FOURTH, MOVED, BACK, LATER)
+STORY = (MOUNT, TILT, PLANE, CUT, LINES, TRIPOD, FOURTH, MOVED, BACK, READ, LATER)
 
 
 def uses(tag: str) -> list[tuple[Entry, str]]:
@@ -77,12 +84,12 @@ def checked(tag: str, sort: str, *checks: tuple[float, bool]) -> Instrument:
     [
         ("G1", [(CUT, "named")]),
         ("SL", [(LINES, "named")]),
-        ("CAL", [(TRIPOD, "named"), (FOURTH, "named"), (BACK, "tripod")]),
+        ("CAL", [(TRIPOD, "named"), (FOURTH, "named"), (BACK, "tripod"), (READ, "tripod")]),
         ("INC", [(TILT, "named"), *((one, "setting") for one in (PLANE, CUT, LINES, TRIPOD, LATER))]),
         ("S1", [(MOUNT, "named"), *((one, "mounted") for one in (TILT, PLANE, CUT, LINES, TRIPOD))]),
-        ("S2", [(BACK, "named"), (LATER, "mounted")]),
+        ("S2", [(BACK, "named"), (READ, "named"), (LATER, "mounted")]),
         ("T1", [(MOUNT, "named"), *((one, "mounted") for one in (
-            TILT, PLANE, CUT, LINES, TRIPOD, BACK, LATER))]),
+            TILT, PLANE, CUT, LINES, TRIPOD, BACK, READ, LATER))]),
     ],
 )  # fmt: skip
 def test_every_kind_of_instrument_is_found_behind_what_rests_on_it(
@@ -98,7 +105,7 @@ def test_every_kind_of_instrument_is_found_behind_what_rests_on_it(
         ("T1", "table", [CUT, LINES, TRIPOD]),
         ("G1", "gauge", [CUT]),
         ("SL", "sleeve", [LINES]),
-        ("CAL", "caliper", [TRIPOD, BACK]),
+        ("CAL", "caliper", [TRIPOD, BACK, READ]),
     ],
 )
 def test_a_failed_check_casts_doubt_on_what_any_kind_made_since_the_last_good_one(
