@@ -76,8 +76,13 @@ def sign_in() -> Response:
 @blueprint.post("/lock")
 @least("stranger")
 def lock_tablet() -> Response:
-    """Free the seat; the person comes back with the PIN."""
-    seats.stand_up()
+    """Free the seat; the person comes back with the PIN.
+
+    A forgotten page names its person in `of`: the seat of whoever sits there by now is left alone.
+    """
+    person = seats.person()
+    if person is None or request.form.get("of", person.initials) == person.initials:
+        seats.stand_up()
     return make_response(redirect(url_for("people.who", next=_page_before()), 303))
 
 

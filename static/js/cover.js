@@ -38,11 +38,11 @@ function hideRest(hidden) {
 }
 
 /**
- * Free the seat, so that nobody goes on under this person's initials.
+ * Free the seat, so that nobody goes on under this person's initials; one that somebody else took meanwhile stays.
  * @param {HTMLFormElement} form
  */
 async function standUp(form) {
-  const sent = new URLSearchParams({ csrf_token: field(form, "csrf_token").value });
+  const sent = new URLSearchParams({ csrf_token: field(form, "csrf_token").value, of: field(form, "initials").value });
   await fetch(form.dataset.lock ?? "", { method: "POST", body: sent, redirect: "manual" }).catch(() => {});
 }
 

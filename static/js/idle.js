@@ -1,8 +1,12 @@
 // @ts-check
-/** Covers the page when nobody has touched it for data-idle-seconds, also after the tablet slept. */
+/**
+ * Covers the page when its person has touched no page of this browser for data-idle-seconds, also after the
+ * tablet slept.
+ */
 import { cover } from "./cover.js";
 
 const LOOK_MS = 5000;
+const TELL_MS = 1000;
 
 /**
  * Whether the time is up.
@@ -15,6 +19,30 @@ export function isIdle(lastMs, nowMs, idleSeconds) {
 }
 
 /**
+ * When a person last touched any page of this browser: two tabs share one seat.
+ * @param {string} person
+ */
+function sharedTouch(person) {
+  const name = `tiltbook-touched-${person}`;
+  return {
+    last: () => {
+      try {
+        return Number(localStorage.getItem(name) ?? 0);
+      } catch {
+        return 0;
+      }
+    },
+    touch: (/** @type {number} */ atMs) => {
+      try {
+        localStorage.setItem(name, String(atMs));
+      } catch {
+        // A browser that keeps nothing has the touches of each tab alone.
+      }
+    },
+  };
+}
+
+/**
  * @param {HTMLElement} body
  * @param {() => number} now
  */
@@ -22,14 +50,23 @@ export function watchIdle(body, now = Date.now) {
   const seconds = Number(body.dataset.idleSeconds ?? 0);
   const dialog = document.getElementById("cover");
   if (!seconds || !(dialog instanceof HTMLDialogElement)) return;
-  let last = now();
+  const shared = sharedTouch(body.dataset.person ?? "");
+  let [last, told] = [now(), 0];
+  const tell = () => {
+    last = now();
+    if (last - told < TELL_MS) return;
+    told = last;
+    shared.touch(last);
+  };
+  // A time ahead of now is of a clock set back since: it puts nothing off.
+  const idle = () => [last, shared.last()].every((one) => one > now() || isIdle(one, now(), seconds));
   const touched = () => {
-    if (!isIdle(last, now(), seconds)) last = now();
+    if (!idle()) tell();
   };
   const look = () => {
-    if (dialog.open || !isIdle(last, now(), seconds)) return;
-    cover(dialog, () => { last = now(); });
+    if (!dialog.open && idle()) cover(dialog, tell);
   };
+  tell();
   for (const name of ["pointerdown", "keydown", "wheel", "touchmove"]) {
     document.addEventListener(name, touched, { passive: true, capture: true });
   }

@@ -117,3 +117,35 @@ def test_a_page_in_use_is_not_covered(hand: NewHand, served: Served) -> None:
         tablet.page.locator("h1").first.tap()
 
     expect(tablet.page.locator("#cover")).to_be_hidden()
+
+
+def test_a_tab_left_alone_is_not_covered_while_its_person_works_in_another(
+    hand: NewHand, onbench: OnBench
+) -> None:
+    left = hand()
+    left.page.clock.install()
+    left.sit(onbench.app, "TEC").goto("/")
+    used = Hand(left.page.context.new_page()).goto("/about")
+    for _ in range(3):
+        left.page.clock.run_for(400_000)
+        used.page.locator("h1").first.tap()
+    left.page.clock.run_for(6_000)
+
+    expect(left.page.locator("#cover")).to_be_hidden()
+    assert 200 == used.page.request.get("/", max_redirects=0).status
+
+
+def test_a_forgotten_tab_leaves_the_seat_to_whoever_took_it_meanwhile(
+    hand: NewHand, onbench: OnBench
+) -> None:
+    left = hand()
+    left.page.clock.install()
+    left.sit(onbench.app, "TEC").goto("/")
+    other = Hand(left.page.context.new_page()).sign_in("SUP", PINS["SUP"])
+    other.page.goto("about:blank")
+    with left.page.expect_response("**/lock"):
+        left.page.clock.fast_forward(605_000)
+        left.page.clock.run_for(6_000)
+
+    expect(left.page.locator("#cover")).to_be_visible()
+    assert 200 == other.page.request.get("/people", max_redirects=0).status
