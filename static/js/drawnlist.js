@@ -43,7 +43,10 @@ function drawn(shape, chosen, size) {
     ? ["circle", { cx: x1, cy: y1, r: Math.hypot(x2 - x1, y2 - y1) }]
     : ["path", { d: arrowPath(shape, size) }]);
   const unit = size.width / 100;
-  const words = shape.text ? [made("text", { x: x1 + unit, y: y1 - unit, "font-size": 3 * unit }, [shape.text])] : [];
+  // Near the right edge the words run to the left, as on the page of the photo.
+  /** @type {Record<string, string | number>} */
+  const along = shape.start[0] > 0.7 ? { "text-anchor": "end", x: x1 - unit } : { x: x1 + unit };
+  const words = shape.text ? [made("text", { ...along, y: y1 - unit, "font-size": 3 * unit }, [shape.text])] : [];
   const ends = chosen ? (shape.sort === "circle" ? [[x2, y2]] : [[x1, y1], [x2, y2]]) : [];
   return made("g", { class: chosen ? "drawn chosen" : "drawn" }, [
     made(name, { ...attributes, class: "under" }), made(name, attributes), ...words,

@@ -29,11 +29,13 @@ const RING_MM = { least: 2, most: 10 };
  * @returns {Look}
  */
 export function glimpser(find, colours, labelMm) {
-  const canvas = document.createElement("canvas");
+  const [canvas, held] = [document.createElement("canvas"), document.createElement("canvas")];
   /** @type {Point[] | null} */
   let last = null;
   let turn = 0;
-  return async (source, width, height, scale = 1) => {
+  return async (shown, width, height, scale = 1) => {
+    // Everything is looked for in one and the same frame: while it is read the live picture moves on.
+    const source = shown instanceof HTMLVideoElement ? frozen(held, shown, width, height) : shown;
     const whole = { left: 0, top: 0, width, height };
     turn += 1;
     const seen = (last && await readIn(canvas, source, around(last, 0.6, whole), CLOSE_PX, find))
@@ -43,6 +45,18 @@ export function glimpser(find, colours, labelMm) {
     const rings = colours ? ringsIn(canvas, source, whole, colours, label, labelMm) : null;
     return { label, marks: rings?.length ?? null, rings: rings ?? [], width, height, scale };
   };
+}
+
+/**
+ * @param {HTMLCanvasElement} held
+ * @param {HTMLVideoElement} video
+ * @param {number} width
+ * @param {number} height
+ */
+function frozen(held, video, width, height) {
+  if (held.width !== width || held.height !== height) Object.assign(held, { width, height });
+  held.getContext("2d", { willReadFrequently: true })?.drawImage(video, 0, 0, width, height);
+  return held;
 }
 
 /**

@@ -69,6 +69,9 @@ def test_the_hints_follow_what_the_camera_sees_and_the_photo_is_kept(
     served: Served, onbench: OnBench, marked: str, hand: NewHand
 ) -> None:
     at = hand().sit(served.app, "TEC").goto(f"/case/{CODE}/tripod")
+    # A tablet is slower than the film: what is read has to be one and the same frame all through.
+    slow = at.page.context.new_cdp_session(at.page)
+    slow.send("Emulation.setCPUThrottlingRate", {"rate": 3})
     at.page.get_by_role("link", name=say("camera.open")).tap()
     hint(at.page, "label", "none")
     hint(at.page, "straight", "needs")

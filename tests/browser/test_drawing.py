@@ -66,12 +66,12 @@ def test_by_finger_an_arrow_and_a_circle_are_drawn_moved_and_kept(
 ) -> None:
     page = drawer.page
     drag(page, (0.4, 0.2), (0.22, 0.27))
-    drawer.choose("tool", "circle")
-    expect(page.locator('input[value="circle"]')).to_be_checked()
+    page.locator('input[value="circle"]').check(force=True)
     drag(page, (0.24, 0.78), (0.29, 0.78))
     drag(page, (0.31, 0.235), (0.41, 0.335))
     page.get_by_label(say("drawing.arrow_n", n=1), exact=True).fill("rubbed off")
-    drawer.record(drawer.button("drawing.keep"))
+    with page.expect_navigation():
+        drawer.button("drawing.keep").click()
 
     arrow, circle = drawn(onbench)
     assert ("arrow", "rubbed off", "circle", "") == (
@@ -116,9 +116,9 @@ def test_a_step_back_undoes_the_last_change_first(drawer: Hand) -> None:
     drag(page, (0.4, 0.2), (0.2, 0.3))
     drag(page, (0.8, 0.8), (0.7, 0.6))
     expect(page.locator("[data-draw-list] > li")).to_have_count(2)
-    drawer.button("drawing.undo").tap()
+    drawer.button("drawing.undo").click()
     expect(page.locator("[data-draw-list] > li")).to_have_count(1)
-    drawer.button("drawing.undo").tap()
+    drawer.button("drawing.undo").click()
 
     expect(page.locator("[data-draw-none]")).to_be_visible()
     expect(drawer.button("drawing.undo")).to_be_disabled()
