@@ -43,7 +43,7 @@ function bindOne(stepper) {
   input.addEventListener("pointerdown", (event) => {
     if (event.pointerType === "mouse") return;
     event.preventDefault();
-    openPad(stepper, input, (text) => put(input, text));
+    openPad(stepper, input, (text) => put(here(input), text));
   });
 }
 
@@ -105,6 +105,15 @@ function move(input, way) {
   const least = input.min === "" ? -Infinity : Number(input.min);
   const most = input.max === "" ? Infinity : Number(input.max);
   put(input, stepped(input.value, way * step, least, most));
+}
+
+/**
+ * The field that stands in a field's place now: an answer may have come in while the pad was open.
+ * @param {HTMLInputElement} input
+ */
+function here(input) {
+  const found = input.isConnected ? input : document.getElementById(input.id);
+  return found instanceof HTMLInputElement ? found : input;
 }
 
 /**

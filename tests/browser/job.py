@@ -113,6 +113,7 @@ def guide_planes(hand: Hand) -> None:
     """Read the light at every site the page leads to."""
     for _ in range(2):
         hand.choose("light", "gingival")
+        hand.settle()
         hand.number("gap_mm", "0.3")
         hand.number("height_mm", "2.5")
         hand.record(hand.button("steppages.plane.record"))
