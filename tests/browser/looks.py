@@ -79,11 +79,16 @@ def too_small(page: Page, beside: str = "") -> list[str]:
     return page.evaluate(_SMALL, [LEAST_PX, beside])  # type: ignore[no-any-return]
 
 
+def beyond(page: Page) -> list[str]:
+    """Return what makes the page wider than the screen as it is."""
+    return page.evaluate(_BEYOND)  # type: ignore[no-any-return]
+
+
 def beyond_the_edge(page: Page) -> Iterator[str]:
     """Yield what makes the page wider than the screen, at each size and at twice the size of text."""
     for percent in ("100%", "200%"):
         page.evaluate(_TEXT, percent)
         for name, (width, height) in SIZES.items():
             page.set_viewport_size({"width": width, "height": height})
-            yield from (f"{name} {percent} {fault}" for fault in page.evaluate(_BEYOND))
+            yield from (f"{name} {percent} {fault}" for fault in beyond(page))
     page.evaluate(_TEXT, "")
