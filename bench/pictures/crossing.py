@@ -16,7 +16,9 @@ from scipy import ndimage
 Floats = NDArray[np.float64]
 
 _TURNS = np.radians(np.arange(0, 180, 6))
-_LEAST_SECOND = 0.4
+_LEAST_SECOND = 0.15
+# How much less two strokes have to miss than one to be believed.
+_BETTER = 0.8
 _LEAST_BETWEEN = np.radians(35)
 _ROUNDS = 25
 
@@ -57,7 +59,8 @@ def middle_of(
     rows, columns = np.nonzero(looked)
     if len(rows) < 12:
         return None
-    ink = _Ink(columns + 0.5 - about_px[0], rows + 0.5 - about_px[1], share[rows, columns])
+    x, y = np.asarray(columns + 0.5, float), np.asarray(rows + 0.5, float)
+    ink = _Ink(x - about_px[0], y - about_px[1], share[rows, columns])
     core = _core(ink)
     if len(core.x) < 4:
         return None
@@ -67,13 +70,15 @@ def middle_of(
     left = _Ink(core.x[rest], core.y[rest], core.share[rest])
     between = np.abs((_TURNS - first.turn + np.pi / 2) % np.pi - np.pi / 2)
     second = _line(left, _TURNS[between > _LEAST_BETWEEN]) if rest.sum() > 3 else None
-    lines = [first]
+    one = _Drawing(ink, core, [first])
+    two = None
     if second is not None and second.weight > _LEAST_SECOND * first.weight:
-        lines.append(second)
-    place = _Drawing(ink, core, lines).middle()
+        two = _Drawing(ink, core, [first, second])
+    best = two if two is not None and two.missed < _BETTER * one.missed else one
+    place = best.middle()
     if place is None:
         return None
-    return Crossing(place[0] + about_px[0], place[1] + about_px[1], len(lines) == 2)
+    return Crossing(place[0] + about_px[0], place[1] + about_px[1], best is two)
 
 
 def _core(ink: _Ink) -> _Ink:
@@ -119,8 +124,9 @@ class _Drawing:
         stray = [9.0, 9.0, 1.5, 0.6] + [1.0, 0.6 / self.reach_px, 1.0, 5.0, 5.0] * self.count
         self.hold = 0.15 / np.array(stray)
 
-    def middle(self) -> tuple[float, float] | None:
-        """Return where the strokes cross, or the middle of the only one."""
+        self.figures, self.missed = self._fitted()
+
+    def _fitted(self) -> tuple[Floats, float]:
         figures, damping = self.start, 1e-3
         miss = self._miss(figures[None])[0]
         worst = float(miss @ miss)
@@ -131,25 +137,25 @@ class _Drawing:
             step = np.linalg.lstsq(square, -slope @ miss, rcond=None)[0]
             tried = self._sane(figures + step)
             again = self._miss(tried[None])[0]
-            if (now := float(again @ again)) < worst:
-                done = worst - now < 1e-5 * worst
-                figures, miss, worst, damping = tried, again, now, damping / 5
-                if done:
-                    break
-            else:
+            now = float(again @ again)
+            if now >= worst:
                 damping *= 8
-        return self._placed(figures)
+                continue
+            settled = worst - now < 1e-4 * worst
+            figures, miss, worst, damping = tried, again, now, damping / 5
+            if settled:
+                break
+        return figures, worst
 
-    def _placed(self, figures: Floats) -> tuple[float, float] | None:
-        x, y = figures[:2]
+    def middle(self) -> tuple[float, float] | None:
+        """Return where the strokes cross, or the middle of the only one."""
+        x, y = self.figures[:2]
         if self.count == 1:
-            turn, bend, _, back, ahead = figures[4:9]
+            turn, bend, _, back, ahead = self.figures[4:9]
             along = (ahead - back) / 2
             off = bend * along**2
-            x, y = (
-                x + along * np.cos(turn) - off * np.sin(turn),
-                y + along * np.sin(turn) + off * np.cos(turn),
-            )
+            x += along * np.cos(turn) - off * np.sin(turn)
+            y += along * np.sin(turn) + off * np.cos(turn)
         if not np.hypot(x, y) < self.reach_px:
             return None
         return float(x), float(y)

@@ -13,7 +13,7 @@ from bench.pictures.ingest import upright_colour
 from bench.pictures.inks import shown_with_stone
 from bench.pictures.labelplane import Floats, Plane, Square, plane_of, squares_in
 from bench.pictures.rings import RADII_MM, Finder, Ringed
-from bench.pictures.seen import Corners, Hint, LabelSeen, MarkColours, MarkSeen, Place, Rgb, Seen
+from bench.pictures.seen import Corners, LabelSeen, MarkColours, MarkSeen, Place, Rgb, Seen
 
 # 3 million pixels serve as well as 12; a JPEG of 12 is decoded at half its size.
 LEAST_PX, MOST_PX = 1800, 2048
@@ -110,7 +110,7 @@ def sampled(image_bytes: bytes, x_px: float, y_px: float) -> Rgb:
     differs = np.abs(rgb - np.median(rgb[away > away.max() / 3], axis=0)).sum(axis=1)
     worth = differs * np.exp(-0.5 * (away / (SAMPLE_PX / 4)) ** 2)
     best = np.median(rgb[np.argsort(worth)[-max(5, len(worth) // 50) :]], axis=0)
-    red, green, blue = (int(round(float(level))) for level in best)
+    red, green, blue = (round(float(level)) for level in best)
     return red, green, blue
 
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from scipy import ndimage
 
-from bench.pictures.seen import MarkColours, Rgb
+from bench.pictures.seen import MarkColours
 
 Shares = NDArray[np.float32]
 Box = tuple[slice, slice]
@@ -81,9 +81,23 @@ def shown_with_stone(image: Image.Image, block_px: int) -> Shown:
     return Shown(rgb, stone, block_px)
 
 
+def stone_within(rgb: Shares, about_px: tuple[float, float], reach_px: float) -> Shares:
+    """Return one stone colour for a patch: that of the lighter half around a place.
+
+    Ink is darker than stone, and the board under the cast is left out where it shows.
+    """
+    y, x = np.mgrid[0 : rgb.shape[0], 0 : rgb.shape[1]] + 0.5
+    near = rgb[np.hypot(x - about_px[0], y - about_px[1]) < reach_px]
+    if len(near) == 0:
+        near = rgb.reshape(-1, 3)
+    light = near.sum(axis=1)
+    stone = np.median(near[light >= np.median(light)], axis=0).astype(np.float32)
+    return cast(Shares, np.broadcast_to(stone, rgb.shape))
+
+
 def ink_shares(colours: MarkColours, rgb: Shares, stone: Shares) -> tuple[Shares, Shares]:
     """Return the shares of the mark's and of the ring's ink, each about 0 to 1."""
-    over = 1 / np.maximum(stone, 8)
+    over = cast(Shares, (1 / np.maximum(stone, 8)).astype(np.float32))
     level = rgb * over
     light = np.clip(_mean(stone) / _STONE_LEVEL, 0.35, 1.1)
     over *= light[:, :, None]

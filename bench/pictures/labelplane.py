@@ -217,7 +217,8 @@ class _Fit:
 
     def corners(self) -> Floats:
         """Return the corners of the square in pixels."""
-        return moved(np.linalg.inv(self.turn), _UNIT) * self.reach_px + self.middle
+        back: Floats = np.asarray(np.linalg.inv(self.turn), float)
+        return np.asarray(moved(back, _UNIT) * self.reach_px + self.middle)
 
 
 def _solved(rows: Floats, wanted: Floats) -> Floats:

@@ -15,7 +15,15 @@ from numpy.typing import NDArray
 from scipy import fft, ndimage
 
 from bench.pictures.crossing import Crossing, middle_of
-from bench.pictures.inks import Box, Shares, Shown, ink_shares, spread_of, stroke_shares
+from bench.pictures.inks import (
+    Box,
+    Shares,
+    Shown,
+    ink_shares,
+    spread_of,
+    stone_within,
+    stroke_shares,
+)
 from bench.pictures.seen import MarkColours
 
 Floats = NDArray[np.float64]
@@ -84,7 +92,7 @@ class Finder:
 
     def _places(self, blank: Floats | None) -> Iterator[tuple[float, float, float]]:
         """Yield x, y and radius where ring ink lies around an empty middle, the best first."""
-        mark, ring = ink_shares(self.colours, *self.shown.every(2))
+        ring = ink_shares(self.colours, *self.shown.every(2))[1]
         inked = np.clip((ring - min(3 * spread_of(ring), 0.2)) / 0.3, 0, 1)
         small = _halved(inked)
         if blank is not None:
@@ -95,8 +103,9 @@ class Finder:
         best = np.argsort(-votes[y, x])[:_MOST_CANDIDATES]
         if len(best) == 0:
             return
-        at = [(along[best] + 0.5) * _COARSE / 2 for along in (x, y)]
-        for rim in rims(inked, at[0], at[1], radii[y[best], x[best]] * _COARSE / 2.0):
+        at = [np.asarray((along[best] + 0.5) * _COARSE / 2, float) for along in (x, y)]
+        reach = np.asarray(radii[y[best], x[best]] * _COARSE / 2, float)
+        for rim in rims(inked, at[0], at[1], reach):
             if rim.covered > _LEAST_COVERED and rim.squeezed < 0.3 and rim.rough < 0.2:
                 yield 2 * rim.x_px, 2 * rim.y_px, 2 * rim.radius_px
 
@@ -120,10 +129,12 @@ class Finder:
         """Return the mark at a tap: in a ring where there is one, else the stroke itself."""
         best: Ringed | None = None
         for radius_px in _steps((self.radii_px[0] * 1.2, self.radii_px[1])):
-            looked = self.look_at(x_px, y_px, float(radius_px))
-            if looked is None or looked[1] is None:
+            looked = self.look_at(x_px, y_px, float(radius_px), least=0.1)
+            if looked is None:
                 continue
             rim, crossing, worth = looked
+            if crossing is None:
+                continue
             near = np.hypot(crossing.x_px - x_px, crossing.y_px - y_px) < 2 * tap_px
             if near and (best is None or worth > best.confidence):
                 best = Ringed(crossing.x_px, crossing.y_px, rim.radius_px, worth, crossing.crossed)
@@ -151,20 +162,21 @@ class Finder:
         return Ringed(x, y, 1.4 * tap_px, _LOOSE_CONFIDENCE, crossing.crossed)
 
     def look_at(
-        self, x_px: float, y_px: float, radius_px: float
+        self, x_px: float, y_px: float, radius_px: float, least: float = _LEAST_WORTH
     ) -> tuple[Rim, Crossing | None, float] | None:
-        """Return the rim around a place, the middle of the stroke in it, and its worth (0-1)."""
+        """Return the rim around a place, its worth (0-1), and the stroke's middle if worth it."""
         box = self._box(x_px, y_px, 2.2 * radius_px + 4)
         if box is None:
             return None
-        rgb, stone = self.shown.patch(box)
-        mark, ring = ink_shares(self.colours, rgb, stone)
+        rgb, _ = self.shown.patch(box)
         left, top = box[1].start, box[0].start
+        stone = stone_within(rgb, (x_px - left, y_px - top), 1.25 * radius_px)
+        mark, ring = ink_shares(self.colours, rgb, stone)
         floor = 0.06
         inked = np.clip((ring - floor) / 0.3, 0, 1).astype(float)
         rim = _rim_around(inked, x_px - left, y_px - top, radius_px)
         worth = self._worth(rim, mark, inked)
-        crossing = _middle(rgb, mark, ring, rim) if worth >= _LEAST_WORTH else None
+        crossing = _middle(rgb, mark, ring, rim) if worth >= least else None
         if crossing is not None:
             crossing = Crossing(crossing.x_px + left, crossing.y_px + top, crossing.crossed)
         return replace(rim, x_px=rim.x_px + left, y_px=rim.y_px + top), crossing, worth
@@ -184,7 +196,8 @@ class Finder:
         core, around = away < 0.6, (away > 1.3) & (away < 1.75)
         if not low * 0.85 <= rim.radius_px <= high * 1.15 or min(core.sum(), around.sum()) < 6:
             return 0.0
-        return float(_ring_worth(rim, inked, core, around) * _stroke_worth(mark, away)) ** 0.5
+        worth = _ring_worth(rim, inked, core, around) * _stroke_worth(mark, away)
+        return float(np.sqrt(worth))
 
 
 def _ring_worth(
@@ -224,10 +237,12 @@ def _stroke_worth(mark: Shares, away: Floats) -> float:
 
 def _middle(rgb: Shares, mark: Shares, ring: Shares, rim: Rim) -> Crossing | None:
     """Return the middle of the stroke inside a rim; ring ink is left out of account."""
-    inside = _parts_of_reach(mark.shape, rim) < 0.84
-    looked = inside & (ring < 0.25)
+    inside = _parts_of_reach(mark.shape, rim) < 0.82
+    looked = inside & ~ndimage.binary_dilation(ring > 0.2, iterations=2)
+    if not looked.any():
+        return None
     own = np.where(looked, mark, 0)
-    core = own > max(0.35 * float(np.percentile(own[inside], 97)), 0.02)
+    core = own > max(0.35 * float(np.percentile(own[looked], 97)), 0.02)
     clear = looked & ~ndimage.binary_dilation(core, iterations=2)
     share = stroke_shares(rgb, own, clear)
     if share is None:
