@@ -36,6 +36,7 @@ def install(app: Flask, static: Path) -> None:
     app.config["STATIC"] = static
     app.config["STATIC_MARK"] = mark_of(static)
     app.context_processor(given)
+    app.after_request(spoken)
 
 
 def mark_of(folder: Path) -> str:
@@ -45,6 +46,13 @@ def mark_of(folder: Path) -> str:
         digest = hashlib.sha256(path.read_bytes()).hexdigest()
         whole.update(f"{path.relative_to(folder).as_posix()} {digest}\n".encode())
     return whole.hexdigest()[:16]
+
+
+def spoken(answer: Response) -> Response:
+    """Return the answer with the language it speaks where it is a page (RFC 9110, 8.5)."""
+    if answer.mimetype == "text/html":
+        answer.headers["Content-Language"] = chosen.language()
+    return answer
 
 
 def given() -> dict[str, object]:

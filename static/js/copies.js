@@ -58,5 +58,6 @@ function controlled() {
 async function isFresh(path) {
   const copy = await caches.match(path).catch(() => undefined);
   const at = Date.parse(copy?.headers.get("X-Tiltbook-Copied") ?? "");
-  return Date.now() - at < FRESH_MS;
+  const read = copy?.headers.get("Content-Language") === document.documentElement.lang;
+  return read && Date.now() - at < FRESH_MS;
 }

@@ -13,11 +13,12 @@ import { keepUpdated } from "./update.js";
 /** @returns {Promise<import("./takeover.js").Stating | null>} */
 async function stating() {
   const mark = document.getElementById("tablet")?.dataset.mark ?? "";
+  const { lang } = document.documentElement;
   const kept = await store.get("meta", "stating");
-  if (kept?.mark === mark) return kept;
+  if (kept?.mark === mark && kept.lang === lang) return kept;
   const told = await fetch("/sync/stating", { cache: "no-store" }).then((answer) => answer.json()).catch(() => null);
   if (!told?.kinds) return kept ?? null;
-  await store.write([["put", "meta", { name: "stating", mark, ...told }]]);
+  await store.write([["put", "meta", { name: "stating", mark, lang, ...told }]]);
   return told;
 }
 

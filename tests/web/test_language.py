@@ -50,8 +50,10 @@ def test_every_language_of_the_catalogue_can_be_chosen():
 def test_the_page_names_its_language_and_speaks_it(stranger):
     stranger.send("/display", {"language": "de"})
 
-    page = stranger.get("/display").text
+    answer = stranger.get("/display")
+    page = answer.text
     assert '<html lang="de"' in page
+    assert answer.headers["Content-Language"] == "de"
     assert GERMAN.say("display.title") in page
     assert stranger.get("/manifest.webmanifest").json["lang"] == "de"
 
