@@ -2,8 +2,7 @@
 
 Nothing here decodes pixels. Each file is walked by its lengths; what is not needed to show the
 picture is left out, and the size is checked before any decoder sees the file. Sources: JPEG
-ITU-T T.81 annex B, JFIF ITU-T T.871, PNG (W3C, third edition), WebP RFC 9649, Exif's orientation
-as TIFF 6.0 tag 274.
+ITU-T T.81 annex B, JFIF ITU-T T.871, PNG (W3C, third edition), WebP RFC 9649.
 """
 
 from __future__ import annotations
@@ -15,6 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal, TypeVar
 
+from bench.pictures.exif import exif_of, film_mm_in, orientation_in
 from bench.pictures.refusal import PictureRefused, refuse_pixels
 
 MediaType = Literal["image/jpeg", "image/png", "image/webp"]
@@ -32,19 +32,22 @@ _WEBP_ICC, _WEBP_ALPHA, _WEBP_EXIF = 0x20, 0x10, 0x08
 _STILL_IMAGE_BRANDS = frozenset(
     (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
 )
-_ORIENTATION_TAG, _SHORT = 0x0112, 3
-_LONGEST_DIRECTORY = 1000
 _END_OF_SCAN = re.compile(rb"\xff[^\x00\xd0-\xd7]", re.DOTALL)
 _MOST_PARTS, _MOST_SCANS = 100_000, 64
 
 
 @dataclass(frozen=True)
 class Stripped:
-    """A file without the left-out parts. `orientation` is Exif's 1-8; `data` still states it."""
+    """A file without the left-out parts. `orientation` is Exif's 1-8; `data` still states it.
+
+    `film_mm` is the focal length as on 35 mm film where a JPEG states it: it tells how wide the
+    lens saw, and nothing of whose it is. `data` still states that, too.
+    """
 
     data: bytes
     media_type: MediaType
     orientation: int
+    film_mm: int | None = None
 
 
 def media_type_of(data: bytes) -> MediaType:
@@ -69,34 +72,10 @@ def stripped(data: bytes) -> Stripped:
     media_type = media_type_of(data)
     walk = {"image/jpeg": _jpeg, "image/png": _png, "image/webp": _webp}[media_type]
     try:
-        kept, orientation = walk(data)
+        kept, orientation, film_mm = walk(data)
     except (struct.error, IndexError) as broken:
         raise PictureRefused("damaged") from broken
-    return Stripped(kept, media_type, orientation)
-
-
-def orientation_in(exif: bytes) -> int:
-    """Return the orientation 1-8 stated in Exif data (a TIFF header first), 1 where none is."""
-    order = {b"II": "<", b"MM": ">"}.get(exif[:2], "")
-    try:
-        if not order or struct.unpack_from(order + "H", exif, 2) != (42,):
-            return 1
-        (start,) = struct.unpack_from(order + "I", exif, 4)
-        (count,) = struct.unpack_from(order + "H", exif, start)
-        for entry in range(min(count, _LONGEST_DIRECTORY)):
-            at = start + 2 + 12 * entry
-            tag, kind, _, value = struct.unpack_from(order + "HHIH", exif, at)
-            if (tag, kind) == (_ORIENTATION_TAG, _SHORT):
-                return value if 1 <= value <= 8 else 1
-    except struct.error:
-        return 1
-    return 1
-
-
-def exif_of(orientation: int) -> bytes:
-    """Return Exif data that states an orientation and nothing else."""
-    entry = struct.pack(">HHIHH", _ORIENTATION_TAG, _SHORT, 1, orientation, 0)
-    return struct.pack(">2sHIH", b"MM", 42, 8, 1) + entry + struct.pack(">I", 0)
+    return Stripped(kept, media_type, orientation, film_mm)
 
 
 def _counted(parts: Iterator[_Part]) -> Iterator[_Part]:
@@ -138,15 +117,17 @@ def _end_of_scan(data: bytes, at: int) -> int:
     return found.start()
 
 
-def _jpeg(data: bytes) -> tuple[bytes, int]:
+def _jpeg(data: bytes) -> tuple[bytes, int, int | None]:
     orientation, frames, scans = 1, 0, 0
+    film_mm: int | None = None
     kept: list[bytes] = []
     for marker, payload in _counted(_jpeg_segments(data)):
         if marker == 0:
             kept.append(payload)
             continue
-        if marker == 0xE1 and payload.startswith(b"Exif\0\0") and orientation == 1:
-            orientation = orientation_in(payload[6:])
+        if marker == 0xE1 and payload.startswith(b"Exif\0\0"):
+            orientation = orientation_in(payload[6:]) if orientation == 1 else orientation
+            film_mm = film_mm or film_mm_in(payload[6:])
         if 0xC0 <= marker <= 0xCF and marker not in (0xC4, 0xC8, 0xCC):
             frames += 1
             height_px, width_px = struct.unpack_from(">HH", payload, 1)
@@ -155,16 +136,16 @@ def _jpeg(data: bytes) -> tuple[bytes, int]:
         kept.extend(_jpeg_kept(marker, payload))
     if frames != 1 or not 1 <= scans <= _MOST_SCANS:
         raise PictureRefused("damaged")
-    head = _joined_jpeg_head(kept, orientation)
-    return b"".join((b"\xff\xd8", head, *kept, b"\xff\xd9")), orientation
+    head = _joined_jpeg_head(kept, orientation, film_mm)
+    return b"".join((b"\xff\xd8", head, *kept, b"\xff\xd9")), orientation, film_mm
 
 
-def _joined_jpeg_head(kept: list[bytes], orientation: int) -> bytes:
-    """Take the JFIF segment off the front, where it must stay, and put the orientation after it."""
+def _joined_jpeg_head(kept: list[bytes], orientation: int, film_mm: int | None) -> bytes:
+    """Take the JFIF segment off the front, where it must stay, and put what is stated after it."""
     jfif = kept.pop(0) if kept[0].startswith(b"\xff\xe0") else b""
-    if orientation == 1:
+    if orientation == 1 and film_mm is None:
         return jfif
-    return jfif + _segment(0xE1, b"Exif\0\0" + exif_of(orientation))
+    return jfif + _segment(0xE1, b"Exif\0\0" + exif_of(orientation, film_mm))
 
 
 def _jpeg_kept(marker: int, payload: bytes) -> list[bytes]:
@@ -197,7 +178,7 @@ def _png_chunks(data: bytes) -> Iterator[tuple[bytes, bytes]]:
         at += length + 12
 
 
-def _png(data: bytes) -> tuple[bytes, int]:
+def _png(data: bytes) -> tuple[bytes, int, None]:
     orientation = 1
     kept = [_PNG_SIGNATURE]
     for kind, whole in _counted(_png_chunks(data)):
@@ -213,7 +194,7 @@ def _png(data: bytes) -> tuple[bytes, int]:
             kept.append(whole)
     if orientation != 1:
         kept.insert(2, _chunk(b"eXIf", exif_of(orientation)))
-    return b"".join(kept), orientation
+    return b"".join(kept), orientation, None
 
 
 def _chunk(kind: bytes, payload: bytes) -> bytes:
@@ -235,7 +216,7 @@ def _webp_chunks(data: bytes) -> Iterator[tuple[bytes, bytes]]:
         at += 8 + length + length % 2
 
 
-def _webp(data: bytes) -> tuple[bytes, int]:
+def _webp(data: bytes) -> tuple[bytes, int, None]:
     orientation, extended = 1, b""
     kept: list[tuple[bytes, bytes]] = []
     for kind, payload in _counted(_webp_chunks(data)):
@@ -252,7 +233,7 @@ def _webp(data: bytes) -> tuple[bytes, int]:
     if len([kind for kind, _ in kept if kind.startswith(b"VP8")]) != 1:
         raise PictureRefused("damaged")
     orientation = orientation if extended else 1
-    return _webp_file(kept, extended, orientation), orientation
+    return _webp_file(kept, extended, orientation), orientation, None
 
 
 def _webp_size_px(kind: bytes, payload: bytes) -> tuple[int, int]:

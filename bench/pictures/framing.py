@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from math import hypot
 
 import numpy as np
 
@@ -61,5 +62,10 @@ def _mark_hints(marks: Sequence[Ringed]) -> Iterator[Hint]:
 
 
 def focal_px(source: Stripped, size_px: tuple[int, int]) -> float | None:
-    """Return the focal length in pixels where the file states it as on 35 mm film."""
-    return None
+    """Return the focal length in pixels where the file states it as on 35 mm film.
+
+    Both are compared by the diagonal of the picture, that of film being 43.27 mm (36 by 24 mm).
+    """
+    if source.film_mm is None:
+        return None
+    return source.film_mm / hypot(36, 24) * hypot(*size_px)

@@ -98,7 +98,7 @@ def lay(
         return
     y, x = np.mgrid[low[1] : high[1], low[0] : high[0]] + 0.5
     places = moved(np.linalg.inv(plane), np.column_stack([x.ravel(), y.ravel()]))
-    middle = moved(plane, np.vstack([box.mean(axis=0), box.mean(axis=0) + [0.1, 0]]))
+    middle = moved(plane, np.vstack([box.mean(axis=0), box.mean(axis=0) + np.array([0.1, 0])]))
     px_mm = 0.1 / float(np.hypot(*(middle[1] - middle[0])))
     cover = np.zeros(len(places))
     for line, pressure in lines:
@@ -149,7 +149,7 @@ def paste(
     wide, tall = high - low
     y, x = (np.mgrid[0 : 3 * tall, 0 : 3 * wide] + 0.5) / 3
     rays = np.column_stack([(x + low[0]).ravel(), (y + low[1]).ravel()])
-    at = (moved(np.linalg.inv(plane), rays) + [left_mm, top_mm]) * px_per_mm - 0.5
+    at = (moved(np.linalg.inv(plane), rays) + np.array([left_mm, top_mm])) * px_per_mm - 0.5
     light = ndimage.map_coordinates(sheet, at[:, ::-1].T, order=1, mode="constant", cval=-1e6)
     on = (light > -1).reshape(tall, 3, wide, 3)
     shade = np.where(on, 18 + 0.85 * light.reshape(on.shape), 0).sum(axis=(1, 3))

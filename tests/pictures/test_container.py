@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from bench.pictures.container import exif_of, media_type_of, orientation_in, stripped
+from bench.pictures.container import media_type_of, stripped
+from bench.pictures.exif import exif_of, film_mm_in, orientation_in
 from bench.pictures.refusal import PictureRefused
 from tests.pictures import files
 
@@ -145,3 +146,25 @@ def test_more_parts_than_an_honest_file_has_are_refused():
         stripped(files.png_of_size(8, 8, crumbs))
 
     assert caught.value.code == "damaged"
+
+
+@pytest.mark.parametrize("orientation", [1, 6])
+def test_a_jpeg_still_says_how_wide_its_lens_saw(orientation):
+    said = Image.Exif()
+    said[files.ORIENTATION], said[files.MAKE] = orientation, "Invented Camera Works"
+    said.get_ifd(0x8769)[0xA405] = 27
+    talkative = files.saved(files.four_corners(), exif=said)
+
+    once = stripped(talkative)
+
+    assert (orientation, 27) == (once.orientation, once.film_mm)
+    assert b"Camera" not in once.data
+    assert once == stripped(once.data)
+    with Image.open(io.BytesIO(once.data)) as picture:
+        assert {0xA405: 27} == dict(picture.getexif().get_ifd(0x8769))
+
+
+@given(st.binary(max_size=80))
+def test_nonsense_in_exif_states_no_lens(junk):
+    assert film_mm_in(b"MM\0*\0\0\0\x08" + junk) in {None, *range(5, 2001)}
+    assert film_mm_in(junk) in {None, *range(5, 2001)}
