@@ -236,8 +236,9 @@ def measured(code: str, sha: str) -> str:
     view = _view(code, sha)
     places = photoplaces.typed(request.args, view.places)
     return render_template(
-        "photos/measured.html", result=result_of(places, view.photo, view.marked)
-    )
+        "photos/measured.html", result=result_of(places, view.photo, view.marked),
+        code=view.case.code,
+    )  # fmt: skip
 
 
 @blueprint.get("/case/<code>/photo/<sha>/near")

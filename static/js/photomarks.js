@@ -129,6 +129,8 @@ class Marking {
       held = { last: event, taken: takes(event), far: 0 };
       if (held.taken) view.setPointerCapture(event.pointerId);
     });
+    // Parts of a drawing know no touch-action of their own: what is taken up must not scroll the page.
+    view.addEventListener("touchstart", (event) => { if (held?.taken) event.preventDefault(); }, { passive: false });
     view.addEventListener("pointermove", (event) => {
       if (!held) return;
       const moved = { x: event.clientX - held.last.clientX, y: event.clientY - held.last.clientY };

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import pytest
 from playwright.sync_api import Browser, Page
 
+from bench.core.casephotos import photos_of
 from bench.core.steps import STEPS
 from bench.demo.fill import Filled, fill
 from bench.demo.people import CALIPER, FAILED_GAUGE, FIRST, SUPERVISORS, TABLE
@@ -140,6 +141,7 @@ def other_pages(demo: Demo, *stories: str) -> list[str]:
         for rule in rules if rule.arguments == {"code"}
         for story in stories
     ]  # fmt: skip
+    of_a_case += [path for story in stories for path in photo_pages(demo, story)]
     off = [path.format(c=demo.code("stale")) for path in OFF_THE_WAY]
     return [path for path in (*plain, *of_a_case) if is_page(demo, path)] + [
         *off, "/?state=ready&order=age", "/labels?mm=9", *of_things(demo),
@@ -156,6 +158,19 @@ def of_things(demo: Demo) -> list[str]:
         f"/trail/instrument/{CALIPER}?made=since", f"/tables/{TABLE}", f"/trail/person/{FIRST}",
         "/drills?person=AM&since=2020-01-01", "/audit?from=2020-01-01&surveyor=S2",
     ]  # fmt: skip
+
+
+def photo_pages(demo: Demo, story: str) -> list[str]:
+    """Return every page of each photo of a case, and that of taking it again."""
+    case = demo.served.app.extensions["log"].case(demo.code(story))
+    rules = [str(r) for r in demo.served.app.url_map.iter_rules()
+             if r.arguments == {"code", "sha"} and "GET" in (r.methods or ())]  # fmt: skip
+    pages = [
+        rule.replace("<code>", case.code).replace("<sha>", photo.sha)
+        for photo in photos_of(case) for rule in rules
+    ]  # fmt: skip
+    again = [f"/case/{case.code}/photos?again={photo.entry.id}" for photo in photos_of(case)]
+    return [*pages, *again]
 
 
 def is_page(demo: Demo, path: str) -> bool:

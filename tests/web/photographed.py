@@ -12,6 +12,7 @@ from bench.core.ids import case_code
 from bench.demo.photos import BASE_URL, confirmed, drawn
 from bench.pictures.ingest import take_in
 from bench.pictures.label import LabelFacts
+from bench.pictures.seen import LabelSeen, MarkSeen, Seen
 from bench.store.photos import PhotoShelf
 from tests.web.castroom import mounted, opened
 
@@ -34,6 +35,14 @@ class Photographed:
     def at(self) -> str:
         """The address of the photo's page."""
         return f"/case/{self.code}/photo/{self.kept.sha256}"
+
+    def seen(self, *, code: str | None = None, marks: int = 3, label: bool = True) -> Seen:
+        """Return what a look at the photo would find: all of it, or less."""
+        corners = self.places.corners
+        return Seen(
+            1000, 1130, LabelSeen(code or self.code, corners, True) if label else None, (),
+            tuple(MarkSeen(x, y, 24.0, 0.9) for x, y in self.places.marks[:marks]), (), None,
+        )  # fmt: skip
 
     def form(self, **changed: object) -> dict[str, object]:
         """Return the form that confirms the marks as they are drawn."""

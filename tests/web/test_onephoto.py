@@ -8,7 +8,7 @@ import pytest
 
 from bench.core.entries import PhotoDrawn, PhotoKept, PhotoMarksConfirmed, TripodMarked, Withdrawn
 from bench.core.ids import case_code
-from bench.pictures.seen import LabelSeen, MarkSeen, Seen
+from bench.pictures.seen import MarkSeen
 from bench.web import photolook
 from bench.web.photolook import Look
 from tests.web.castroom import opened
@@ -30,15 +30,6 @@ def main_of(text):
 
 def plain(text):
     return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", text))
-
-
-def seen(photo, *, code=None, marks=3, label=True):
-    pairs = list(zip(*[iter(photo.places.marks_px)] * 2, strict=True))[:marks]
-    corners = tuple(zip(*[iter(photo.places.corners_px)] * 2, strict=True))
-    return Seen(
-        1000, 1130, LabelSeen(code or photo.code, corners, True) if label else None, (),
-        tuple(MarkSeen(x, y, 24.0, 0.9) for x, y in pairs), (), None,
-    )  # fmt: skip
 
 
 @pytest.fixture
@@ -159,6 +150,7 @@ def test_the_measures_follow_the_places_and_record_nothing(app, technician, phot
 
     assert "bears the caliper out" in right.text
     assert "bears the caliper out" not in wrong.text
+    assert f'href="/case/{photo.code}/tripod?again=1"' in wrong.text
     assert "Still to be placed: A, B, C" in none.text
     assert said_of(app, photo) == []
 
@@ -218,7 +210,7 @@ def test_the_page_asks_by_itself_what_is_found_until_marks_are_confirmed(technic
 
 
 def test_what_is_found_is_proposed_and_named_as_recorded(technician, photo, sees):
-    sees(Look(seen(photo)))
+    sees(Look(photo.seen()))
 
     page = technician.get(f"{photo.at}?look=1").text
 
@@ -228,7 +220,7 @@ def test_what_is_found_is_proposed_and_named_as_recorded(technician, photo, sees
 
 
 def test_what_is_found_in_part_asks_for_the_rest(technician, photo, sees):
-    sees(Look(seen(photo, marks=1, label=False)))
+    sees(Look(photo.seen(marks=1, label=False)))
 
     page = plain(technician.get(f"{photo.at}?look=1").text)
 
@@ -237,7 +229,7 @@ def test_what_is_found_in_part_asks_for_the_rest(technician, photo, sees):
 
 
 def test_the_label_of_another_case_is_said(technician, photo, sees):
-    sees(Look(seen(photo, code=case_code(9))))
+    sees(Look(photo.seen(code=case_code(9))))
 
     page = plain(technician.get(f"{photo.at}?look=1").text)
 
