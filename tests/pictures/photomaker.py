@@ -47,6 +47,7 @@ class Conditions:
     dh_mm: tuple[float, float] = (0, 0)
     unlevel_mm: float = 0.0
     slant_deg: float = 25.0
+    dashes: float = 0.1
     blur_px: tuple[float, float] = (0.4, 0.9)
     noise: tuple[float, float] = (1.5, 4.5)
     quality: tuple[int, int] = (82, 95)
@@ -338,7 +339,8 @@ def _draw_mark(scene: Scene, mark_mm: np.ndarray) -> None:
     ring = ring + chance.normal(0, 0.3, 2)
     width_mm = chance.uniform(0.55, 0.95)
     strokes.lay(scene.colour, plane, [(ring, pressure)], scene.ring_ink, width_mm, 0.85)
-    lines = strokes.cross(chance, radius_mm * chance.uniform(0.4, 0.62))
+    draw = strokes.dash if chance.random() < scene.conditions.dashes else strokes.cross
+    lines = draw(chance, radius_mm * chance.uniform(0.4, 0.62))
     strength = chance.uniform(*scene.conditions.pencil)
     strokes.lay(scene.colour, plane, lines, scene.mark_ink, chance.uniform(0.35, 0.6), strength)
 

@@ -68,10 +68,19 @@ def cross(chance: np.random.Generator, arm_mm: float) -> list[tuple[np.ndarray, 
     ]
 
 
+def dash(chance: np.random.Generator, arm_mm: float) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Return one stroke whose middle is the origin."""
+    return [_arm_pair(chance, chance.uniform(0, np.pi), arm_mm, ends=(1.0, 1.0))]
+
+
 def _arm_pair(
-    chance: np.random.Generator, turn: float, arm_mm: float
+    chance: np.random.Generator,
+    turn: float,
+    arm_mm: float,
+    ends: tuple[float, float] | None = None,
 ) -> tuple[np.ndarray, np.ndarray]:
-    along = np.linspace(-chance.uniform(0.75, 1), chance.uniform(0.75, 1), 25)
+    back, ahead = ends or chance.uniform(0.75, 1, 2)
+    along = np.linspace(-back, ahead, 25)
     bend, twist = chance.normal(0, 0.05, 2) * arm_mm
     aside = bend * along**2 + twist * along**3
     right, down = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
