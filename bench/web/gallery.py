@@ -10,7 +10,7 @@ from flask import Blueprint, abort, render_template, request
 
 from bench.core.case import Case
 from bench.core.casephotos import CasePhoto, check_of, photos_of
-from bench.core.claims import teeth_named_by
+from bench.core.claims import LOOKED, stated_by, teeth_named_by
 from bench.core.entries import CaseOpened, Entry, SurveyLinesDrawn
 from bench.core.entries.vocabulary import SHOWS
 from bench.core.surfaces import site_from
@@ -142,10 +142,15 @@ def gallery(code: str) -> str:
 
 @blueprint.app_template_global()
 def photos_about(case: Case, entry_id: str) -> list[CasePhoto]:
-    """Return the photos that stand of an entry, newest first."""
+    """Return the photos that stand of a finding, newest first.
+
+    Those about its own entry, and those about others that state something of the same site.
+    """
+    entry = case.by_id.get(entry_id)
     return [
-        one for one in photos_of(case)[::-1] if one.body.about == entry_id and one.aside is None
-    ]
+        one for one in photos_of(case)[::-1]
+        if one.aside is None and entry and one.about and _of_one_site(one.about, entry)
+    ]  # fmt: skip
 
 
 @blueprint.app_template_global()
@@ -153,6 +158,11 @@ def verdict_of(case: Case, photo: CasePhoto) -> CheckWords | None:
     """Return in words what a photo's confirmed marks say; None while none are confirmed."""
     check = check_of(photo, case)
     return check_in_words(check, telling.reader()) if check else None
+
+
+def _of_one_site(one: Entry, other: Entry) -> bool:
+    claims = [{claim for claim, _ in stated_by(entry) if claim != LOOKED} for entry in (one, other)]
+    return one.id == other.id or not claims[0].isdisjoint(claims[1])
 
 
 def _wall(key: str, cards: list[Card]) -> list[Wall]:

@@ -12,7 +12,7 @@ from pathlib import Path
 from measures.row import Row
 from measures.served import Bench
 
-MODULES = ("intake", "core", "finder", "pages", "audit", "tablet", "weight", "memory")
+MODULES = ("intake", "core", "finder", "pages", "audit", "tablet", "weight", "memory", "slips")
 ASKED_FOR = ("scale",)
 
 

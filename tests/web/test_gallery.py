@@ -129,3 +129,23 @@ def test_a_finding_offers_a_photo_and_shows_those_it_has(app, state, technician,
     (said,) = [one for one in kept(app, photo.code) if one.body.shows == "site"]
     assert f"/case/{photo.code}/photo/{said.body.sha256}" in after
     assert "Add another photo" in after
+
+
+def test_a_reading_made_again_shows_the_photos_of_its_site(app, state, technician):
+    photo = photographed(app, state)
+    first = state(
+        UndercutRead(34, "MB", 0.25, "none"), case=photo.code, setting=photo.tripod.setting
+    )
+    send(technician, photo.code, shows="site", about=first.id)
+    state(
+        UndercutRead(34, "MB", 0.25, "both"), case=photo.code, setting=photo.tripod.setting,
+        supersedes=(first.id,), reason="read again",
+    )  # fmt: skip
+
+    (said,) = [one for one in kept(app, photo.code) if one.body.shows == "site"]
+    here, beside = (
+        technician.get(f"/case/{photo.code}/undercuts?tooth=34&surface={surface}").text
+        for surface in ("MB", "DB")
+    )
+    assert f"/photo/{said.body.sha256}" in here
+    assert f"/photo/{said.body.sha256}" not in beside
