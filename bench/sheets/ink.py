@@ -29,9 +29,12 @@ WHITE: Color = HexColor(0xFFFFFF)
 OF_FORCE: dict[Force, Color] = {"plain": INK, "done": DONE, "stale": STALE, "stopped": STOP}
 
 
-def latin(text: str) -> str:
-    """Return text in the letters that the standard fonts of PDF hold; '?' stands for any other."""
-    return "".join(_letter(sign) for sign in text)
+def latin(text: str, *, parted: bool = False) -> str:
+    """Return text in the letters that the standard fonts of PDF hold; '?' stands for any other.
+
+    Soft hyphens go, unless the text is parted into lines by what takes it.
+    """
+    return "".join(_letter(sign) for sign in (text if parted else text.replace("\u00ad", "")))
 
 
 def _letter(sign: str) -> str:
@@ -55,10 +58,10 @@ def style(
 
 def words(text: str, look: ParagraphStyle) -> Any:
     """Return a paragraph of plain text: nothing in it is taken for markup."""
-    return Paragraph(escape(unbroken(latin(text)), quote=False), look)
+    return Paragraph(escape(unbroken(latin(text, parted=True)), quote=False), look)
 
 
 def labelled(label: str, text: str, look: ParagraphStyle) -> Any:
     """Return a paragraph that begins with a soft label."""
-    told, value = (escape(unbroken(latin(one)), quote=False) for one in (label, text))
+    told, value = (escape(unbroken(latin(one, parted=True)), quote=False) for one in (label, text))
     return Paragraph(f'<font color="#{SOFT.hexval()[2:]}">{told}:</font> {value}', look)
