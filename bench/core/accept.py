@@ -31,6 +31,7 @@ from bench.core.entries import (
     InterferencesLooked,
     Mounted,
     Overruled,
+    PersonConfirmed,
     PhotoDrawn,
     PhotoKept,
     PhotoMarksConfirmed,
@@ -308,6 +309,16 @@ def _recall(draft: Draft, case: Case, lab: Lab) -> None:
         raise BadEntry("release", "no_such_entry", value=body.release)
 
 
+def _person_confirmed(draft: Draft, case: Case, lab: Lab) -> None:
+    """A person confirms what is noted of themself alone."""
+    body = draft.body
+    assert isinstance(body, PersonConfirmed)
+    open_ones = {entry.id for entry in case.unconfirmed if entry.person == draft.person}
+    for key in body.entries:
+        if key not in open_ones:
+            raise BadEntry("entries", "nothing_to_confirm", value=key)
+
+
 def _hold_set(draft: Draft, case: Case, lab: Lab) -> None:
     if case.hold is not None:
         raise BadEntry("reason", "on_hold_already", person=case.hold.entry.person)
@@ -339,6 +350,7 @@ _DEMANDS: dict[type, Demand] = {
     PhotoMarksConfirmed: _photo_marks,
     PhotoDrawn: _photo_drawn,
     RecallTaken: _recall,
+    PersonConfirmed: _person_confirmed,
     HoldSet: _hold_set,
     HoldLifted: _hold_lifted,
     **dict.fromkeys(_SAID_ONCE, _not_twice),

@@ -20,6 +20,8 @@ from bench.core.entries import (
     HoldLifted,
     HoldSet,
     Mounted,
+    PersonConfirmed,
+    PersonUnconfirmed,
     RecallTaken,
     Released,
     Remounted,
@@ -147,6 +149,25 @@ class Case:
             if isinstance(entry.body, RemountRead)
         }
         return {key: body for key, body in made.items() if body is not None}
+
+    @cached_property
+    def unconfirmed(self) -> tuple[Entry, ...]:
+        """The standing entries whose person a tablet could not make sure of and has not confirmed them since.
+
+        The note counts also when it was taken back: nobody but the person named can clear it.
+        """
+        noted = {
+            key for entry in self.entries if isinstance(entry.body, PersonUnconfirmed)
+            for key in entry.body.entries
+        }  # fmt: skip
+        confirmed = {
+            (entry.person, key) for entry in self.entries if isinstance(entry.body, PersonConfirmed)
+            for key in entry.body.entries
+        }  # fmt: skip
+        return tuple(
+            entry for entry in self.standing
+            if entry.id in noted and (entry.person, entry.id) not in confirmed
+        )  # fmt: skip
 
     def latest(self, kind: type[T]) -> Said[T] | None:
         """Return the newest standing entry of a kind, or None."""

@@ -17,7 +17,7 @@ FORCES: tuple[Force, ...] = ("blocks", "warns")
 RULES: dict[str, Force] = {
     "S1": "blocks", "S2": "blocks", "S3": "warns", "S4": "warns", "S5": "blocks", "S6": "blocks",
     "R1": "blocks", "R2": "blocks", "R3": "blocks", "R4": "blocks", "R5": "blocks", "R6": "warns",
-    "R7": "blocks", "R8": "warns",
+    "R7": "blocks", "R8": "warns", "R9": "blocks",
     "B1": "blocks", "B3": "warns", "B4": "warns", "B5": "warns", "B6": "warns",
 }  # fmt: skip
 

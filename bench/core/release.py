@@ -15,6 +15,8 @@ from bench.core.entries import (
     HoldLifted,
     HoldSet,
     Overruled,
+    PersonConfirmed,
+    PersonUnconfirmed,
     PhotoDrawn,
     PhotoKept,
     PhotoMarksConfirmed,
@@ -34,8 +36,8 @@ STATES: tuple[State, ...] = ("received", "surveying", "ready", "released", "reca
 Judgement = Literal["blocks", "warns", "overruled"]
 
 _NO_GROUND = (
-    Released, RecallTaken, HoldSet, HoldLifted, RemountRead, Withdrawn, Unknown, PhotoMarksConfirmed,
-    PhotoDrawn,
+    Released, RecallTaken, HoldSet, HoldLifted, RemountRead, PersonUnconfirmed, PersonConfirmed,
+    Withdrawn, Unknown, PhotoMarksConfirmed, PhotoDrawn,
 )  # fmt: skip
 
 

@@ -124,6 +124,11 @@ class OfflineView:
         })  # fmt: skip
 
     @property
+    def seat_seconds(self) -> int:
+        """How long a seat lasts without a touch, by the lab's policy."""
+        return int(book.lab().policy.number("idle_lock_s"))
+
+    @property
     def tolerance_deg(self) -> str:
         """The lab's tolerance of a re-mount in degrees, as a form holds it."""
         return f"{book.lab().policy.number('remount_tolerance_deg'):g}"

@@ -16,6 +16,7 @@ from bench.core.entries import (
     KINDS,
     OF_THE_LAB,
     WITH_A_REASON,
+    PersonConfirmed,
     Released,
     Remounted,
 )
@@ -25,7 +26,7 @@ from bench.web.roles import least
 blueprint = Blueprint("stating", __name__)
 
 # A tablet says what it read of a re-mount: the bench PC alone works figures out and releases.
-AT_THE_BENCH = BY_A_SUPERVISOR | OF_THE_LAB | {Released, Remounted}
+AT_THE_BENCH = BY_A_SUPERVISOR | OF_THE_LAB | {Released, Remounted, PersonConfirmed}
 FAULTS = (
     "missing",
     "not_a_number",

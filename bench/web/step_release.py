@@ -9,7 +9,7 @@ from functools import cached_property
 from flask import current_app, render_template, url_for
 
 from bench.core.case import Said
-from bench.core.entries import Released
+from bench.core.entries import Entry, Released
 from bench.core.release import Judged, State, grounds, state_of
 from bench.core.steps import STEPS
 from bench.core.surfaces import Site, site_from
@@ -146,6 +146,18 @@ class ReleaseView:
     def _at_least(self, role: str) -> bool:
         person = seats.person()
         return person is not None and RANK[person.role] >= RANK[role]
+
+    @property
+    def mine_to_confirm(self) -> tuple[Entry, ...]:
+        """What a tablet recorded in the name of whoever is signed in, without the PIN."""
+        person = seats.person()
+        here = self.page.case.unconfirmed
+        return tuple(one for one in here if person is not None and one.person == person.initials)
+
+    @property
+    def mine_in_words(self) -> tuple[str, ...]:
+        """The same as sentences."""
+        return self._told(one.id for one in self.mine_to_confirm)
 
     def _lines(self, judged: Iterable[Judged]) -> tuple[ReasonLine, ...]:
         return tuple(self._line(one) for one in judged)

@@ -89,12 +89,19 @@ class Frame:
     def notices(self) -> list[tuple[str, str]]:
         """What whoever works at the case has to know before anything else, each with where it is settled.
 
-        A hold for the law, a release whose ground has changed, a record kept past its time.
+        A release whose ground has changed, entries whose person is not confirmed, a hold for the law,
+        a record kept past its time.
         """
         case, found = self.page.case, list[tuple[str, str]]()
         hold_href = url_for("supervising.hold_page", code=self.page.code)
         if self.opened and state_of(case, self.page.verdict) == "recalled":
             found.append((speech.say("steppages.frame.recalled"), self.address("release")))
+        if case.unconfirmed:
+            who = self.reader.listed(sorted({entry.person for entry in case.unconfirmed}))
+            words = self.reader.counted(
+                "steppages.frame.unconfirmed", len(case.unconfirmed), people=who
+            )
+            found.append((words, self.address("release")))
         if case.hold is not None:
             day = telling.day(case.hold.entry.at)
             found.append((speech.say("desk.hold.notice", day=day), hold_href))

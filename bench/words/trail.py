@@ -238,6 +238,7 @@ _OWN: dict[tuple[str, str], Own] = {
     ("", "code"): lambda entry, value, case, reader: shown_code(str(value)),
     ("", "settles"): _nouns,
     ("", "grounds"): _count,
+    ("", "entries"): _count,
     ("", "covers"): _covered,
     ("", "item"): _policy_item,
     ("", "casts"): _names,

@@ -1,6 +1,8 @@
 // @ts-check
 /** Hides the page behind a dialog that only its person's PIN takes away; what was typed stays. */
 
+import { keepSeated, unseat } from "./seated.js";
+
 /**
  * @param {HTMLDialogElement} dialog
  * @param {() => void} uncovered
@@ -42,6 +44,7 @@ function hideRest(hidden) {
  * @param {HTMLFormElement} form
  */
 async function standUp(form) {
+  unseat();
   const sent = new URLSearchParams({ csrf_token: field(form, "csrf_token").value, of: field(form, "initials").value });
   await fetch(form.dataset.lock ?? "", { method: "POST", body: sent, redirect: "manual" }).catch(() => {});
 }
@@ -70,10 +73,24 @@ async function fits(form) {
   });
   pin.value = "";
   const answer = await fetch(form.action, { method: "POST", body: sent }).catch(() => null);
+  if (!answer) offerWithout(form);
+  else if (answer.ok && answer.redirected) keepSeated();
   const right = answer?.ok && answer.redirected;
   say(form, right ? "" : await why(answer, form));
   if (!right) pin.focus();
   return right;
+}
+
+/**
+ * A tablet that keeps what is stated goes on without the bench PC: nobody's name is proved there.
+ * @param {HTMLFormElement} form
+ */
+function offerWithout(form) {
+  if (document.documentElement.dataset.tablet !== "ready") return;
+  const way = form.querySelector("[data-cover-without]");
+  const code = document.body.dataset.case;
+  way?.toggleAttribute("hidden", false);
+  if (code) way?.querySelector("a")?.setAttribute("href", `/case/${code}/offline`);
 }
 
 /**

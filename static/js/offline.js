@@ -1,8 +1,9 @@
 // @ts-check
 /** The page of a case without the bench PC: the setting of now, what a new statement corrects, what waits. */
 import { isCode, plainCode } from "./codes.js";
-import { waiting } from "./outbox.js";
+import { UNCONFIRMED, waiting } from "./outbox.js";
 import { overlaid, recordHeld, settingNow } from "./overlay.js";
+import { choosePerson } from "./personhere.js";
 import { says } from "./says.js";
 import { store } from "./store.js";
 import { onChange } from "./sync.js";
@@ -49,7 +50,7 @@ async function ofThisCase() {
   for (const { id } of await store.all("refused")) stated.delete(id);
   for (const row of rows) stated.set(row.id, row.statement);
   loaded = true;
-  return rows;
+  return rows.filter((row) => row.statement.kind !== UNCONFIRMED);
 }
 
 /**
@@ -107,15 +108,6 @@ function set(pairs, name, value) {
   const found = pairs.find(([key]) => key === name);
   if (found) found[1] = value;
   else pairs.push([name, value]);
-}
-
-/** @param {HTMLElement} page */
-function choosePerson(page) {
-  const choice = page.querySelector("[data-person-here]");
-  if (!(choice instanceof HTMLSelectElement)) return;
-  const take = () => { document.body.dataset.person = choice.value; };
-  choice.addEventListener("change", take);
-  take();
 }
 
 /**

@@ -13,21 +13,30 @@ import { entryId, iso } from "./canonical.js";
  *   digest: string, n?: number}} Refused
  */
 
+/** The kind of the note that a tablet could not ask for the PIN. */
+export const UNCONFIRMED = "person_unconfirmed";
+
 /**
  * Keep statements durably, one after another; when this returns they survive a power cut.
  * @param {{store: Store, now: () => number, random: (count: number) => Uint8Array, last?: string}} here
  *   `last` is the id made last, remembered between calls
  * @param {(Omit<Statement, "id" | "at"> & {id?: string})[]} said
  * @param {Op[]} besides what is done in the same write
+ * @param {boolean} proved whether the person has shown the PIN; else a note says so beside what is stated
  * @returns {Promise<Statement[]>}
  */
-export async function state(here, said, besides = []) {
+export async function state(here, said, besides = [], proved = true) {
   const nowMs = here.now();
   let last = here.last ?? (await here.store.get("meta", "last"))?.id ?? "";
   const made = said.map((one) => {
     last = one.id ?? entryId(nowMs, last, here.random(10));
     return { ...one, id: last, at: iso(nowMs) };
   });
+  if (!proved) {
+    const note = { ...made[0], kind: UNCONFIRMED, setting: null, supersedes: [], reason: "" };
+    last = entryId(nowMs, last, here.random(10));
+    made.push({ ...note, id: last, body: { entries: made.map((one) => one.id) } });
+  }
   /** @type {Op[]} */
   const rows = made.map((statement) => ["put", "outbox", { id: statement.id, statement, made_at: nowMs }]);
   here.last = last;
@@ -45,13 +54,26 @@ export async function takeOut(store, id) {
   const edits = (await store.get("meta", "edits"))?.n ?? 0;
   const rows = /** @type {Row[]} */ (await store.all("outbox"));
   const row = rows.find((one) => one.id === id);
-  if (!row || rows.some((one) => one.id !== id && names(one.statement, id))) return false;
+  const isNote = (/** @type {Row} */ one) => one.statement.kind === UNCONFIRMED;
+  if (!row || rows.some((one) => one.id !== id && !isNote(one) && names(one.statement, id))) return false;
   /** @type {Op[]} */
-  const ops = [["delete", "outbox", row.n]];
+  const ops = [["delete", "outbox", row.n], ...rows.filter(isNote).flatMap((one) => noteWithout(one, id))];
   for (const later of rows.filter((one) => one.statement.supersedes.includes(id))) {
     ops.push(["put", "outbox", { ...later, statement: without(later.statement, row.statement) }]);
   }
   return store.write(ops, edits);
+}
+
+/**
+ * @param {Row} note
+ * @param {string} id
+ * @returns {Op[]}
+ */
+function noteWithout(note, id) {
+  const entries = note.statement.body.entries.filter((/** @type {string} */ one) => one !== id);
+  if (entries.length === note.statement.body.entries.length) return [];
+  if (!entries.length) return [["delete", "outbox", note.n]];
+  return [["put", "outbox", { ...note, statement: { ...note.statement, body: { entries } } }]];
 }
 
 /**

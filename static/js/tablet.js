@@ -5,6 +5,7 @@ import { keepCopies, sayCopy } from "./copies.js";
 import { keepDrafts } from "./drafts.js";
 import { keepFresh } from "./refresh.js";
 import { store } from "./store.js";
+import { keepSeated } from "./seated.js";
 import { keepStrip } from "./strip.js";
 import { keepSending } from "./sync.js";
 import { takeOver } from "./takeover.js";
@@ -25,6 +26,7 @@ async function stating() {
 /** Bind everything; called where the store holds a device. */
 export async function bindTablet() {
   sayCopy();
+  keepSeated();
   keepStrip();
   const told = await stating();
   if (told) {

@@ -5,6 +5,7 @@ import { state, takeOut } from "./outbox.js";
 import { keepPhoto } from "./photoqueue.js";
 import { notDue, refreshOnceSent } from "./refresh.js";
 import { sayFaults, sayNotKept, saySaved, sayTakenBack } from "./said.js";
+import { seatedPerson } from "./seated.js";
 import { statementFrom } from "./statement.js";
 import { changed, here, send } from "./sync.js";
 
@@ -108,7 +109,7 @@ async function take(form, submitter, stating) {
  * @param {Stating} stating
  */
 async function kept(form, said, stating) {
-  writing = state(here, said, forgotten(form));
+  writing = state(here, said, forgotten(form), said.every((one) => one.person === seatedPerson()));
   const made = await /** @type {Promise<Statement[]>} */ (writing).finally(() => { writing = null; });
   performance.clearMarks("tiltbook:durable");
   performance.mark("tiltbook:durable");

@@ -24,7 +24,7 @@ from tests.core.bench_story import Story
 
 RULE_CODES = {
     *("S1", "S2", "S3", "S4", "S5", "S6"),
-    *("R1", "R2", "R3", "R4", "R5", "R6", "R7", "R8"),
+    *("R1", "R2", "R3", "R4", "R5", "R6", "R7", "R8", "R9"),
     *("B1", "B3", "B4", "B5", "B6"),
 }
 

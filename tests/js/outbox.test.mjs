@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { repair, takeOut, tally, waiting } from "../../static/js/outbox.js";
+import { repair, state, takeOut, tally, waiting } from "../../static/js/outbox.js";
 import { Bench, Network } from "./standin.mjs";
 import { Tablet } from "./tablet.mjs";
 
@@ -99,4 +99,24 @@ test("the strip counts what waits and how old the oldest is", async () => {
   const told = await tally(tablet.store);
   assert.deepEqual([told.waiting, told.refused, told.failed], [2, 0, 1]);
   assert.equal(told.oldest_ms, Date.parse(said.at));
+});
+
+const unproved = (tablet, count) => state(tablet.here, Array.from({ length: count }, (_, n) => ({ kind: "disturbed",
+  case: "2345678K", setting: null, person: "TEC", supersedes: [], reason: "", body: { remark: `${n}`, what: "arm_moved" } })), [], false);
+
+test("what is stated without a PIN has a note beside it, and undo takes both out", async () => {
+  const { tablet } = scene();
+  const [said, note] = await unproved(tablet, 1);
+
+  assert.deepEqual([note.kind, note.body.entries, note.person], ["person_unconfirmed", [said.id], "TEC"]);
+  assert.equal(await takeOut(tablet.store, said.id), true);
+  assert.deepEqual(await waiting(tablet.store), []);
+});
+
+test("undo of one of two leaves the note for the other", async () => {
+  const { tablet } = scene();
+  const [first, second] = await unproved(tablet, 2);
+
+  assert.equal(await takeOut(tablet.store, first.id), true);
+  assert.deepEqual((await waiting(tablet.store)).map((one) => one.statement.body.entries ?? one.id), [second.id, [second.id]]);
 });

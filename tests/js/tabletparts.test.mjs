@@ -9,6 +9,7 @@ import { digitsIn } from "../../static/js/pair.js";
 import { bare, MOST_PIXELS, shrunk } from "../../static/js/picture.js";
 import { fits, ROOM_FOR_STATEMENTS } from "../../static/js/photoqueue.js";
 import { PIECE, sendPhotos } from "../../static/js/photodrain.js";
+import { personAt } from "../../static/js/seated.js";
 import { mayReload } from "../../static/js/update.js";
 import { Bench, Network } from "./standin.mjs";
 import { Tablet } from "./tablet.mjs";
@@ -188,4 +189,13 @@ test("a case number of another shape is turned down, and one that may be a name 
   assert.equal(wrongWith("Gomez", ".*", false), "name_like");
   assert.equal(wrongWith("Gomez", ".*", true), "");
   assert.equal(wrongWith("26-0101", "(", false), "");
+});
+
+test("a seat lasts from touch to touch, and no longer than the lab lets it", () => {
+  const seated = { person: "TEC", seconds: 600, at: 1_000_000 };
+
+  assert.equal(personAt(seated, 1_599_999), "TEC");
+  assert.equal(personAt(seated, 1_600_000), "");
+  assert.equal(personAt(seated, 999_999), "");
+  assert.equal(personAt(null, 1_000_000), "");
 });

@@ -59,6 +59,7 @@ FORMS: list[tuple[str, str]] = [
      "a_turn_deg=&surveyor=S1&second_check=none&answers=OTHER"),
     ("remount_read",
      "method=inclinometer&brings_back=OTHER&tolerance_deg=1&tripod=&ap_deg=4.5&lat_deg=0&second_check=line_matches"),
+    ("person_unconfirmed", "entries=OTHER"),
     ("case_opened", "code=22QY4JDS&number=26-0101&arch=lower&cast_kind=master"),
 ]  # fmt: skip
 

@@ -1,11 +1,12 @@
 from __future__ import annotations
 
 from bench.core.case import fold
-from bench.core.entries import UndercutRead
+from bench.core.entries import Disturbed, PersonUnconfirmed, UndercutRead
 from bench.core.release import grounds, judge
 from bench.core.survey import Survey
 from tests.web.latercases import form_to, moved_on, read, ready
 from tests.web.sentforms import shown
+from tests.web.surveyedcases import mounted
 
 
 def verdict(bench):
@@ -243,3 +244,15 @@ def test_a_reader_sees_what_blocks_and_is_offered_nothing(bench, reader):
 
     assert 200 == page.status
     assert not page.has("released")
+
+
+def test_the_person_named_without_a_pin_confirms_on_the_page_of_release(bench):
+    said = bench.state(Disturbed("arm_moved"), setting=mounted(bench).id)
+    bench.state(PersonUnconfirmed((said.id,)))
+    page = bench.at("release")
+    assert "1 entry names TEC without a PIN" in page.text
+
+    page.form("person_confirmed").send(bench.client)
+
+    assert [one.body.entries for one in bench.entries("person_confirmed")] == [(said.id,)]
+    assert "person_confirmed" not in bench.at("release").text

@@ -44,6 +44,8 @@ from bench.core.entries.outcome import (
     HoldLifted,
     HoldSet,
     Overruled,
+    PersonConfirmed,
+    PersonUnconfirmed,
     RecallTaken,
     Released,
     Remounted,
@@ -109,6 +111,8 @@ __all__ = [
     "Overruled",
     "PersonAdded",
     "PersonChanged",
+    "PersonConfirmed",
+    "PersonUnconfirmed",
     "PhotoDrawn",
     "PhotoKept",
     "PhotoMarksConfirmed",
@@ -153,7 +157,8 @@ Body = (
     | PhotoMarksConfirmed | PhotoDrawn
     | Mounted | SettingTaken | SettingMadeFinal | GuidePlaneRead | UndercutRead | InterferenceNoted
     | InterferencesLooked | SurveyLinesDrawn | TripodMarked | FourthMarkMade | TipChosen | Confirmed
-    | Disturbed | Remounted | RemountRead | Exempted | Overruled | Released | RecallTaken | HoldSet | HoldLifted
+    | Disturbed | Remounted | RemountRead | Exempted | Overruled | Released | RecallTaken
+    | PersonUnconfirmed | PersonConfirmed | HoldSet | HoldLifted
     | Withdrawn | Unknown
 )  # fmt: skip
 
@@ -166,7 +171,8 @@ BODIES: tuple[type, ...] = (
     PhotoMarksConfirmed, PhotoDrawn,
     Mounted, SettingTaken, SettingMadeFinal, GuidePlaneRead, UndercutRead, InterferenceNoted,
     InterferencesLooked, SurveyLinesDrawn, TripodMarked, FourthMarkMade, TipChosen, Confirmed,
-    Disturbed, Remounted, RemountRead, Exempted, Overruled, Released, RecallTaken, HoldSet, HoldLifted,
+    Disturbed, Remounted, RemountRead, Exempted, Overruled, Released, RecallTaken,
+    PersonUnconfirmed, PersonConfirmed, HoldSet, HoldLifted,
     Withdrawn,
 )  # fmt: skip
 
@@ -201,7 +207,7 @@ BY_A_SUPERVISOR = frozenset(
     | (BESIDE_THE_LAB - {DrillReading})
 )
 ONLY_AT_THE_BENCH = frozenset(
-    {Released, Overruled, Exempted, RecallTaken}
+    {Released, Overruled, Exempted, RecallTaken, PersonConfirmed}
     | {PersonAdded, PersonChanged, PolicySet, DevicePaired, DeviceRevoked, HoldSet, HoldLifted}
     | BESIDE_THE_LAB
 )

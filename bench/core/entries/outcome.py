@@ -197,6 +197,33 @@ class RecallTaken:
 
 
 @dataclass(frozen=True, slots=True)
+class PersonUnconfirmed:
+    """A tablet notes that who stated these entries was chosen there and had not shown the PIN lately."""
+
+    entries: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        _entry_ids(self.entries)
+
+
+@dataclass(frozen=True, slots=True)
+class PersonConfirmed:
+    """Whoever the entries name says at the bench PC, with the PIN, that they stated them."""
+
+    entries: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        _entry_ids(self.entries)
+
+
+def _entry_ids(entries: tuple[str, ...]) -> None:
+    if not entries:
+        raise BadEntry("entries", "missing")
+    for one in entries:
+        bounds.entry_id("entries", one)
+
+
+@dataclass(frozen=True, slots=True)
 class HoldSet:
     """A supervisor puts a case on hold for the law: its records stay whatever the policy says.
 

@@ -152,6 +152,17 @@ def gauge_checks(survey: Survey) -> Iterator[Reason]:
             yield Reason("R8", problem, "undercuts", tag, {"tag": tag, "count": len(ids)}, ids)
 
 
+def people_confirmed(survey: Survey) -> Iterator[Reason]:
+    """R9: whoever a tablet could not ask for the PIN has confirmed what was stated in their name."""
+    by_person: dict[str, list[str]] = {}
+    for entry in survey.case.unconfirmed:
+        by_person.setdefault(entry.person, []).append(entry.id)
+    for person, ids in sorted(by_person.items()):
+        # The newest of them is in the key: what comes later is not covered by what was overruled.
+        params: dict[str, Param] = {"person": person, "count": len(ids)}
+        yield Reason("R9", "not_confirmed", "release", f"{person} {ids[-1]}", params, tuple(ids))
+
+
 def _gauge_problem(survey: Survey, tag: str, readings: list[Reading[UndercutRead]]) -> str | None:
     if not tag:
         return "unnamed"
@@ -178,4 +189,5 @@ def _check_problem(check: Entry | None, at: str, limit_days: float) -> str | Non
 
 RULES = (
     prescription, guide_planes, undercuts, survey_lines, tripod, tripod_width, interferences, gauge_checks,
+    people_confirmed,
 )  # fmt: skip
