@@ -17,5 +17,7 @@ def test_a_paragraph_parts_a_word_at_its_soft_hyphen():
 
     narrow.wrap(60, 1000)
 
-    lines = ["".join(getattr(part, "text", part) for part in line[1]) for line in narrow.blPara.lines]
+    lines = [
+        "".join(getattr(part, "text", part) for part in line[1]) for line in narrow.blPara.lines
+    ]
     assert lines == ["Dreipunkt-", "markierung"]

@@ -72,7 +72,7 @@ def beside(piece: str) -> str:
     depth, left = 0, []
     for sign in piece:
         depth += sign == OPENED
-        left += [sign] if not depth else []
+        left += [" " if depth else sign]
         depth -= sign == CLOSED
     return "".join(left)
 
