@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass
-from importlib import import_module
 from typing import Any, TypeVar
 
 from flask import current_app
@@ -13,6 +12,7 @@ from flask import current_app
 from bench.core.colours import rgb_of
 from bench.core.ids import shown_code
 from bench.core.policy import Policy
+from bench.pictures import apart
 from bench.pictures.refusal import PictureRefused
 from bench.pictures.seen import MarkColours, MarkSeen, Rgb, Seen
 from bench.store.photos import NoSuchPhoto
@@ -43,6 +43,12 @@ class Look:
         key = "photomarks.other_beside" if own else "photomarks.other_label"
         return [speech.say(key, code=shown_code(one)) for one in dict.fromkeys(others)]
 
+    @property
+    def hints(self) -> list[str]:
+        """Say what a better photo would take; whose label it shows is said by `warnings`."""
+        found = self.seen.hints if self.seen else ()
+        return [speech.say(f"pictures.hint.{hint}") for hint in found if hint != "other_label"]
+
 
 def colours(policy: Policy) -> MarkColours:
     """Return the colours of the lab's pencils."""
@@ -60,18 +66,21 @@ def looked(sha: str, code: str) -> Look:
         policy.number("label_mm"),
     )
     known: OrderedDict[object, Look] = current_app.extensions.setdefault("looks", OrderedDict())
-    if key not in known:
-        known[key] = _look(sha, code, policy)
+    if key in known:
+        return known[key]
+    look = _look(sha, code, policy)
+    if look.seen is not None:
+        known[key] = look
         while len(known) > MOST_REMEMBERED:
             known.popitem(last=False)
-    return known[key]
+    return look
 
 
 def settled(sha: str, x_px: float, y_px: float, px_per_mm: float | None) -> MarkSeen | None:
     """Return the middle of the mark near a place that was tapped; None where none is seen."""
     found, _ = _asked(
         sha,
-        lambda eyes, data: eyes.settle(
+        lambda data: apart.settle(
             data, colours(book.lab().policy), x_px, y_px, px_per_mm=px_per_mm
         ),
     )
@@ -80,36 +89,32 @@ def settled(sha: str, x_px: float, y_px: float, px_per_mm: float | None) -> Mark
 
 def sampled(sha: str, x_px: float, y_px: float) -> Rgb | None:
     """Return the colour of the stroke at a place of a photo; None where nobody could look."""
-    found, _ = _asked(sha, lambda eyes, data: eyes.sampled(data, x_px, y_px))
+    found, _ = _asked(sha, lambda data: apart.sampled(data, x_px, y_px))
     return found if isinstance(found, tuple) else None
 
 
 def _look(sha: str, code: str, policy: Policy) -> Look:
     found, trouble = _asked(
         sha,
-        lambda eyes, data: eyes.look(
+        lambda data: apart.look(
             data, colours(policy), code=code, label_mm=policy.number("label_mm")
         ),
     )
     return Look(found if isinstance(found, Seen) else None, trouble)
 
 
-def _asked(sha: str, ask: Callable[[Any, bytes], T]) -> tuple[T | None, tuple[str, ...]]:
+def _asked(sha: str, ask: Callable[[bytes], T]) -> tuple[T | None, tuple[str, ...]]:
     """Ask for something of a photo in a process of its own; in words why there is no answer."""
-    try:
-        eyes = import_module("bench.pictures.apart")
-    except ImportError:
-        return None, (speech.say("photomarks.cannot_look"),)
     try:
         with photos.shelf().open(sha) as source:
             data = source.read()
-        return ask(eyes, data), ()
+        return ask(data), ()
     except NoSuchPhoto:
         return None, (speech.say("trail.photo_gone"),)
     except PictureRefused as refused:
         return None, _said(f"pictures.refused.{refused.code}", refused.params)
-    except eyes.LookFailed as failed:
-        return None, _said(f"pictures.look.{failed.code}", getattr(failed, "params", {}))
+    except apart.LookFailed as failed:
+        return None, _said(f"pictures.look.{failed.code}", failed.params)
 
 
 def _said(key: str, params: Any) -> tuple[str, ...]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from bench.core.entries import PhotoDrawn, PhotoKept, PhotoMarksConfirmed, TripodMarked, Withdrawn
 from bench.core.ids import case_code
+from bench.pictures.apart import LookFailed
 from bench.pictures.seen import MarkSeen
 from bench.web import photolook
 from bench.web.photolook import Look
@@ -207,6 +209,49 @@ def test_the_page_asks_by_itself_what_is_found_until_marks_are_confirmed(technic
 
     assert "Looking for the label and the marks" in before
     assert "Looking for the label and the marks" not in technician.get(photo.at).text
+
+
+def test_label_and_marks_are_found_by_a_process_of_its_own_and_measured(technician, photo):
+    page = plain(technician.get(f"{photo.at}?look=1").text)
+
+    assert "The label and three marks were found" in page
+    assert "The photo bears the caliper out" in page
+
+
+def test_a_photo_is_looked_at_once(technician, photo, monkeypatch):
+    asked = []
+    monkeypatch.setattr(
+        photolook.apart, "look", lambda data, colours, **more: asked.append(1) or photo.seen()
+    )
+    for _ in range(3):
+        technician.get(f"{photo.at}?look=1")
+
+    assert len(asked) == 1
+
+
+def test_a_look_that_failed_says_so_and_is_tried_again(technician, photo, monkeypatch):
+    asked = []
+
+    def fails(*asked_for, **more):
+        asked.append(1)
+        raise LookFailed("broken")
+
+    monkeypatch.setattr(photolook.apart, "look", fails)
+    pages = [technician.get(f"{photo.at}?look=1") for _ in range(2)]
+
+    assert "This picture could not be looked at." in pages[0].text
+    assert len(asked) == 2
+    monkeypatch.setattr(photolook.apart, "settle", fails)
+    near = technician.get(f"{photo.at}/near", query_string=photo.form(active="a"))
+    assert (near.status_code, near.json) == (200, {})
+
+
+def test_hints_say_what_a_better_photo_would_take(technician, photo, sees):
+    sees(Look(replace(photo.seen(), hints=("tilted", "blurred"))))
+
+    page = plain(technician.get(f"{photo.at}?look=1").text)
+
+    assert "hold it straight above the label" in page
 
 
 def test_what_is_found_is_proposed_and_named_as_recorded(technician, photo, sees):
