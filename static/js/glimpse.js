@@ -15,7 +15,7 @@ import { dotsOf, sidePx } from "./squareplane.js";
 
 const WHOLE_PX = 1280;
 const CLOSE_PX = 2200;
-const MARKS_PX = 960;
+const MARKS_PX = 1280;
 // Finer than this a dot tells no more, and edges lie too far apart for the fit's steps.
 const DOT_PX = 6;
 // Rings are drawn around marks by hand: 2 to 10 mm across (common practice, no source).

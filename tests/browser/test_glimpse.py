@@ -81,8 +81,9 @@ def test_labels_are_read_placed_and_their_tilt_and_marks_told(page: Page) -> Non
         wanted = {"good"} if tilt < 8 else {"good", "fair"} if tilt < 12 else {"fair"}
         assert told in (wanted if tilt < 18 else {"fair", "poor"}), f"{told} at {tilt:.1f} degrees"
     three = [one.seen["marks"] == 3 for one in found]
-    # A quick look: rings between strokes of both colours are now and then taken for more.
-    assert sum(three) >= 0.6 * len(three)
+    # A quick look: a faint or broken ring is now and then missed, seldom is one seen too many.
+    assert sum(three) >= 0.7 * len(three)
+    assert sum(one.seen["marks"] > 3 for one in found) <= 1
 
 
 def test_a_photo_far_too_soft_is_not_called_sharp(page: Page) -> None:
