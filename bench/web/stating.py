@@ -72,6 +72,7 @@ def stating() -> Response:
         faults={code: _template(code) for code in FAULTS},
         fields={name: speech.field_name(name) for name in _names()},
         said={kind: _said(kind) for kind in schema()},
+        choices={name: found for name in _fields() if (found := _choices(name))},
     )
 
 
@@ -116,14 +117,24 @@ def _type(hint: object) -> str:
     return "text" if get_origin(hint) is Literal else _TYPES[hint]  # type: ignore[index]
 
 
+def _fields() -> set[str]:
+    return {name for kind in schema().values() for name in kind["fields"]}
+
+
 def _names() -> list[str]:
-    named = {name for kind in schema().values() for name in kind["fields"]}
-    return sorted(named | {"reason", "setting", "person"})
+    return sorted(_fields() | {"reason", "setting", "person"})
 
 
 def _said(kind: str) -> str:
     key = f"recorded.kind.{kind}"
     return speech.say(key) if speech.words().has(key) else kind.replace("_", " ")
+
+
+def _choices(name: str) -> dict[str, str]:
+    """Return the words of what a field may hold, by value; empty where anything may be typed."""
+    room = f"choices.{name}."
+    keys = (key for key in speech.words().keys() if key.startswith(room))  # noqa: SIM118
+    return {key.removeprefix(room): speech.say(key) for key in keys}
 
 
 def _template(code: str) -> str:

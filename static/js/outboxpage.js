@@ -3,6 +3,7 @@
 import { dropRefused, repair, waiting } from "./outbox.js";
 import { clockTime, says } from "./says.js";
 import { inWords } from "./offline.js";
+import { pairsOf, repairFields } from "./repairform.js";
 import { faultWords } from "./said.js";
 import { bodyFrom } from "./statement.js";
 import { store } from "./store.js";
@@ -91,8 +92,8 @@ function refusal(one, stating) {
   const line = item([told(one.statement, stating)], one.id);
   line.append(Object.assign(document.createElement("p"), { className: "notice stop", textContent: one.words || one.code }));
   const form = document.createElement("form");
-  const fields = { person: one.statement.person, ...one.statement.body, reason: one.statement.reason };
-  for (const [name, value] of Object.entries(fields)) form.append(...fieldOf(one.id, name, value, stating));
+  form.className = "statement";
+  form.append(...repairFields(one, stating));
   const row = Object.assign(document.createElement("div"), { className: "row" });
   row.append(key(says("outbox.send_again"), "action"), dropKey(one));
   form.append(row);
@@ -125,23 +126,6 @@ function dropKey(one) {
 }
 
 /**
- * @param {string} id
- * @param {string} name
- * @param {any} value
- * @param {Stating} stating
- */
-function fieldOf(id, name, value, stating) {
-  const shown = Array.isArray(value) ? value.join(" ") : value === true ? "yes" : value === false ? "no" : value ?? "";
-  const input = Object.assign(document.createElement("input"), { id: `${id}-${name}`, name, value: String(shown) });
-  const label = Object.assign(document.createElement("label"), { htmlFor: input.id, className: "label", textContent: stating.fields[name] ?? name });
-  const entry = Object.assign(document.createElement("div"), { className: "entry" });
-  entry.append(input);
-  const field = Object.assign(document.createElement("div"), { className: "field" });
-  field.append(label, entry);
-  return [field];
-}
-
-/**
  * @param {Refused} one
  * @param {HTMLFormElement} form
  * @param {Stating} stating
@@ -149,8 +133,7 @@ function fieldOf(id, name, value, stating) {
 async function putRight(one, form, stating) {
   const kind = stating.kinds[one.statement.kind];
   const typed = /** @type {[string, string][]} */ ([...new FormData(form)]);
-  const pairs = typed.flatMap(([name, text]) => kind.fields[name]?.many
-    ? text.split(/[\s,]+/).filter(Boolean).map((part) => /** @type {[string, string]} */ ([name, part])) : [/** @type {[string, string]} */ ([name, text])]);
+  const pairs = pairsOf(one, typed, kind);
   const { body, faults } = bodyFrom(kind, pairs);
   const plain = (/** @type {string} */ name) => typed.find(([named]) => named === name)?.[1].trim() ?? "";
   if (faults.length) {
@@ -160,7 +143,7 @@ async function putRight(one, form, stating) {
   }
   // Done with this form: the list may be shown anew.
   if (document.activeElement instanceof HTMLElement) document.activeElement.blur();
-  await repair(here, one.id, { body, person: plain("person").toUpperCase(), reason: plain("reason") });
+  await repair(here, one.id, { body, person: plain("person").toUpperCase(), reason: one.statement.reason ? plain("reason") : "" });
   changed();
   send();
 }

@@ -13,7 +13,7 @@ import { changed, here, send } from "./sync.js";
  * @typedef {import("./statement.js").Statement} Statement
  * @typedef {import("./statement.js").Kind} Kind
  * @typedef {{kinds: Record<string, Kind>, faults: Record<string, string>, fields: Record<string, string>,
- *   said: Record<string, string>}} Stating
+ *   said: Record<string, string>, choices: Record<string, Record<string, string>>}} Stating
  * @typedef {(form: HTMLFormElement, kind: string, pairs: [string, string][]) => Extra[] | Promise<Extra[]>} Around
  * @typedef {{kind: string, body: Record<string, any>, supersedes?: string[], reason?: string}} Extra
  */

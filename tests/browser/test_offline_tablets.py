@@ -137,6 +137,11 @@ def test_a_refused_entry_needs_attention_and_is_put_right(
     hand.page.locator("[data-send]").click()
     expect(hand.page.locator("[data-refused] .notice")).to_have_count(2)
     expect(hand.page.locator("[data-strip]").first).to_contain_text("2")
+    first = hand.page.locator("[data-refused] form").first
+    expect(first.locator('select[name="contact"] option:checked')).to_have_text(
+        say("choices.contact.both")
+    )
+    expect(first.locator('.field:has(input[name="gauge_mm"]) .unit')).to_have_text("mm")
     hand.page.locator('[data-refused] input[name="person"]').first.fill("SUP")
     hand.page.locator("[data-refused] form").first.get_by_role(
         "button", name=say("strip.outbox.send_again")

@@ -30,4 +30,5 @@ def test_the_kinds_come_with_the_words_of_their_faults(stranger):
     assert told["kinds"]["undercut_read"]["at_a_setting"] is True
     assert not {"released", "exempted", "overruled", "remounted"} & set(told["kinds"])
     assert {"case_opened", "remount_read"} <= set(told["kinds"])
+    assert told["choices"]["contact"]["lip_short"]
     assert told["said"]["undercut_read"] == "undercut reading"
