@@ -13,6 +13,7 @@ from bench.core.entries import PhotoKept, TripodMarked
 from bench.core.ids import case_code
 from bench.core.policy import Policy
 from bench.web.camera import HINTS, of_policy
+from tests.browser import looks
 from tests.browser.conftest import CAMERA, NewHand, Served, launched
 from tests.browser.hand import say
 from tests.browser.tablets import TabletHand, at_hand, pair, persistent, started_again, watching
@@ -22,6 +23,7 @@ from tests.conftest import PINS
 from tests.web.surveyedcases import OnBench, mounted
 
 CODE = case_code(20_260_309)
+PHOTO_PAGE = re.compile("/photo/[0-9a-f]{64}$")
 MARKS = TripodMarked(40.0, 41.0, 39.0, "clockwise", True, True, True, True)
 
 
@@ -81,7 +83,8 @@ def test_the_hints_follow_what_the_camera_sees_and_the_photo_is_kept(
 
     at.page.get_by_role("button", name=say("camera.shutter")).tap()
     expect(at.page.locator("[data-camera-verdict]")).to_have_text(say("camera.verdict.good"))
-    at.record(at.button("camera.keep"))
+    at.button("camera.keep").tap()
+    at.page.wait_for_url(PHOTO_PAGE, timeout=30_000)
 
     photo = kept(onbench)
     assert (*FRAME, "tripod", marked) == (photo.width_px, photo.height_px, photo.shows, photo.about)
@@ -105,6 +108,23 @@ def test_by_keyboard_alone_a_photo_is_taken_again_and_kept(
         page.get_by_role("button", name=say("camera.keep")).press("Enter")
 
     assert "tripod" == kept(onbench).shows
+
+
+def test_axe_finds_nothing_and_a_finger_every_key_before_and_after_the_photo(
+    served: Served, onbench: OnBench, marked: str, hand: NewHand
+) -> None:
+    at = hand(reduced_motion="reduce").sit(served.app, "TEC")
+    page = at.goto(f"/case/{CODE}/photo/camera?shows=tripod").page
+    all_is_well(page)
+    faults = looks.faults_in_light_and_dark(page) + looks.too_small(page)
+    faults += looks.beyond_the_edge(page)
+    page.set_viewport_size({"width": 1024, "height": 768})
+    page.get_by_role("button", name=say("camera.shutter")).press("Enter")
+    expect(page.locator("[data-camera-verdict]")).not_to_be_empty()
+    faults += looks.faults_in_light_and_dark(page) + looks.too_small(page)
+    faults += looks.beyond_the_edge(page)
+
+    assert faults == []
 
 
 def test_the_camera_is_given_back_when_the_page_is_left_from_sight(
@@ -157,7 +177,7 @@ def test_a_photo_taken_without_the_bench_pc_arrives_once_it_is_back(
     started_again(served)
 
     page.evaluate("() => globalThis.dispatchEvent(new Event('online'))")
-    page.wait_for_url(re.compile("/photo/[0-9a-f]{64}$"), timeout=30_000)
+    page.wait_for_url(PHOTO_PAGE, timeout=30_000)
     photo = kept(onbench)
     assert (marked, "image/jpeg") == (photo.about, photo.media_type)
     assert served.app.extensions["shelf"].has(photo.sha256)
