@@ -204,7 +204,9 @@ def test_axe_finds_nothing_where_figures_stand_by_name(demo: Demo) -> None:
     Hand(page).settle()
     drills = [path for path in of_things(demo) if path.startswith("/drills/0")]
 
-    assert faulty(demo, ["/audit", "/audit/gauges", "/audit/entries", "/predictions", *drills]) == {}
+    assert (
+        faulty(demo, ["/audit", "/audit/gauges", "/audit/entries", "/predictions", *drills]) == {}
+    )
 
 
 def test_a_finger_hits_every_key_and_figure_of_audit_drills_and_instruments(demo: Demo) -> None:
@@ -271,7 +273,15 @@ def finger_pages(demo: Demo) -> list[str]:
     """Return every step of a case with much on it, and the pages that ask for something."""
     code, tooth = demo.code("stale"), demo.teeth("stale")
     asking = [f"/case/{code}/{asked.format(t=tooth)}" for asked in ASKING]
-    return [*step_pages(demo), *asking, f"/case/{code}/remount", "/scan"]
+    photos = [path for path in photo_pages(demo, "released") if is_page(demo, path)]
+    return [
+        *step_pages(demo),
+        *asking,
+        *photos,
+        f"/case/{code}/remount",
+        f"/case/{code}/photos",
+        "/scan",
+    ]
 
 
 def step_pages(demo: Demo) -> list[str]:
