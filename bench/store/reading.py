@@ -55,9 +55,11 @@ _NEWEST = "SELECT received_at FROM entries ORDER BY position DESC LIMIT 1"
 # The page asked for is found in the index alone; only its entries are then read.
 _TOLD = (
     "SELECT position, digest, bytes FROM entries WHERE position IN (SELECT position FROM {where} "
-    "ORDER BY at DESC, position DESC LIMIT ? OFFSET ?) ORDER BY at DESC, position DESC"
+    "ORDER BY {order} LIMIT ? OFFSET ?) ORDER BY {order}"
 )
+_NEWEST_FIRST = "at DESC, position DESC"
 _BY_PERSON = "entries WHERE person = ? AND at >= ? AND at < ?"
+_BY_DEVICE = "entries WHERE device = ? AND at >= ? AND at < ?"
 _WITH_TAG = "instrument_uses WHERE tag = ? AND at >= ? AND at < ?"
 
 # A finding need not name what the cast lay on: every case that names it, and went on since, is looked at.
@@ -160,9 +162,23 @@ class Reading:
         at, tag = max(asked, default=("", ""))
         return tag if at else ""
 
-    def _told(self, where: str, params: tuple[str, ...], limit: int, offset: int) -> Page:
+    def sent_by(
+        self, device: str, since: str, until: str, limit: int = 50, offset: int = 0
+    ) -> Page:
+        """Return what a device stated in its own order, from one time up to before another, newest first."""
+        return self._told(_BY_DEVICE, (device, since, until), limit, offset, "device_seq DESC")
+
+    def _told(
+        self,
+        where: str,
+        params: tuple[str, ...],
+        limit: int,
+        offset: int,
+        order: str = _NEWEST_FIRST,
+    ) -> Page:
         count = self.store.db.conn.execute(f"SELECT count(*) FROM {where}", params).fetchone()[0]
-        return Page(self._entries(_TOLD.format(where=where), (*params, limit, offset)), count)
+        sql = _TOLD.format(where=where, order=order)
+        return Page(self._entries(sql, (*params, limit, offset)), count)
 
     def of_kinds(self, *kinds: str, until: int = NEWEST) -> tuple[Entry, ...]:
         """Return every entry of some kinds in the order they arrived, up to a position."""

@@ -81,7 +81,7 @@ def revoke(device: str) -> Response:
 def _page(errors: dict[str, str] | None = None, of: str = "", status: int = 200) -> Response:
     page = render_template(
         "devices/devices.html", lines=_lines(), errors=errors or {}, of=of, tell=telling,
-        lan=current_app.config["SETTINGS"].lan,
+        lan=current_app.config["SETTINGS"].lan, here=book.store().device,
     )  # fmt: skip
     return make_response(page, status)
 

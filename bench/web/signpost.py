@@ -30,7 +30,7 @@ ON_THE_SIGNPOST_FOR = {"desk.policy": "supervisor"}
 
 
 # Pages of other rooms that lie behind an arm.
-BEHIND = {"lab": frozenset({"trails.instrument", "tables.table"})}
+BEHIND = {"lab": frozenset({"trails.instrument", "trails.device", "tables.table"})}
 
 
 class Place(NamedTuple):

@@ -88,6 +88,24 @@ def person(initials: str) -> Response:
     return make_response(page)
 
 
+@blueprint.get("/trail/device/<device>")
+@least("supervisor")
+def device(device: str) -> Response:
+    """Show what a tablet, or the bench PC itself, sent and stated, in its own order."""
+    known = book.lab().devices.get(device)
+    if known is None and device != book.store().device and not book.log().cursor_of(device).seq:
+        abort(404)
+    period = period_from(request.args.get("since", ""), request.args.get("until", ""))
+    found = _paged(lambda limit, offset: book.log().sent_by(
+        device, period.from_at, period.before_at, limit, offset))  # fmt: skip
+    page = render_template(
+        "desk/device.html", shown=found, period=period, device=device, known=known,
+        here=device == book.store().device, address=url_for("trails.device", device=device),
+        tell=telling,
+    )  # fmt: skip
+    return make_response(page)
+
+
 @blueprint.get("/trail/instrument/<tag>")
 @least("reader")
 def instrument(tag: str) -> Response:

@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, Page
 from bench.core.casephotos import photos_of
 from bench.core.steps import STEPS
 from bench.demo.fill import Filled, fill
-from bench.demo.people import CALIPER, FAILED_GAUGE, FIRST, SUPERVISORS, TABLE
+from bench.demo.people import CALIPER, FAILED_GAUGE, FIRST, LOST_TABLET, SUPERVISORS, TABLE
 from bench.demo.stories import STORIES
 from tests.browser import looks
 from tests.browser.conftest import Served, serving
@@ -156,6 +156,7 @@ def of_things(demo: Demo) -> list[str]:
         *(f"/drills/{drill}" for drill in drills), f"/drills/{first}?cast=Stone+1&person=AM",
         f"/drills/{drills[1]}/next", f"/trail/instrument/{FAILED_GAUGE}",
         f"/trail/instrument/{CALIPER}?made=since", f"/tables/{TABLE}", f"/trail/person/{FIRST}",
+        f"/trail/device/{LOST_TABLET}", f"/trail/device/{demo.served.app.extensions['store'].device}",
         "/drills?person=AM&since=2020-01-01", "/audit?from=2020-01-01&surveyor=S2",
     ]  # fmt: skip
 
