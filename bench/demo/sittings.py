@@ -18,11 +18,14 @@ from bench.core.entries import (
     InterferenceNoted,
     InterferencesLooked,
     Mounted,
+    PersonConfirmed,
+    PersonUnconfirmed,
     PhotoDrawn,
     PhotoKept,
     PrescriptionRecorded,
     Released,
     Remounted,
+    RemountRead,
     RestWished,
     SettingMadeFinal,
     SettingTaken,
@@ -311,3 +314,17 @@ def remount(
         ),
         by=by,
     )
+
+
+def remount_on_a_tablet(walk: Walk) -> None:
+    """Put the cast back where no bench PC answers, and confirm it there with the PIN afterwards."""
+    reading, now = walk.survey.tripod, walk.case.now
+    assert reading is not None
+    assert now is not None
+    tolerance_deg = walk.lab.policy.number("remount_tolerance_deg")
+    read = walk.say(
+        RemountRead("tripod", now.id, tolerance_deg, reading.entry.id, None, 0.0, 0.1, 0.05)
+    )
+    walk.say(PersonUnconfirmed((read.id,)))
+    walk.wait_minutes(30)
+    walk.say(PersonConfirmed((read.id,)))

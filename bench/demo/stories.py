@@ -125,6 +125,7 @@ def _put_back_badly_first(walk: Walk) -> None:
     at.remount(walk, (0.0, 1.1, -0.6))
     walk.wait_minutes(15)
     at.remount(walk, (0.0, -0.1, 0.15))
+    at.remount_on_a_tablet(walk)
 
 
 def _changed_after_release(walk: Walk) -> None:

@@ -4,6 +4,7 @@ import { isCode, plainCode } from "./codes.js";
 import { UNCONFIRMED, waiting } from "./outbox.js";
 import { overlaid, recordHeld, settingNow } from "./overlay.js";
 import { choosePerson } from "./personhere.js";
+import { isUnseen, unitOf } from "./repairform.js";
 import { says } from "./says.js";
 import { store } from "./store.js";
 import { onChange } from "./sync.js";
@@ -215,7 +216,8 @@ function line(row, stating) {
   const what = [stating.said[row.statement.kind] ?? row.statement.kind, inWords(row.statement.body, stating)];
   const state = document.createElement("span");
   state.dataset.state = "";
-  item.append(`${what.filter(Boolean).join(" · ")} · `, state);
+  state.className = "small soft";
+  item.append(Object.assign(document.createElement("span"), { className: "grow", textContent: what.filter(Boolean).join(" · ") }), state);
   return item;
 }
 
@@ -225,7 +227,8 @@ function line(row, stating) {
  */
 export function inWords(body, stating) {
   return Object.entries(body).filter(([, value]) => value !== null && value !== "" && value !== false && !(Array.isArray(value) && !value.length))
-    .map(([name, value]) => `${stating.fields[name] ?? name} ${value === true ? "✓" : [value].flat().join(", ")}`)
+    .filter(([name, value]) => !isUnseen(name, value))
+    .map(([name, value]) => `${stating.fields[name] ?? name} ${value === true ? "✓" : [value].flat().map((one) => stating.choices?.[name]?.[one] ?? one).join(", ")} ${unitOf(name)}`.trim())
     .join(", ").slice(0, 160);
 }
 

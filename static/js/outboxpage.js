@@ -92,7 +92,7 @@ function refusal(one, stating) {
   const line = item([told(one.statement, stating)], one.id);
   line.append(Object.assign(document.createElement("p"), { className: "notice stop", textContent: one.words || one.code }));
   const form = document.createElement("form");
-  form.className = "statement";
+  form.className = "stack";
   form.append(...repairFields(one, stating));
   const row = Object.assign(document.createElement("div"), { className: "row" });
   row.append(key(says("outbox.send_again"), "action"), dropKey(one));
