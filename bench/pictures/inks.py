@@ -129,6 +129,20 @@ def _share(ink: Shares, away: list[Shares], level: Shares, over: Shares) -> Shar
     return cast(Shares, np.clip(share, 0, 1.2))
 
 
+def too_dark(colours: MarkColours, rgb: Shares, stone: Shares, ring: Shares) -> float:
+    """Return how many times darker than its colour lets expect the ring's ink is, in a few pixels.
+
+    Lead on a yellow stone looks blue beside it, but is far too dark for so little blue.
+    """
+    over = cast(Shares, 1 / np.maximum(stone, np.float32(8)))
+    light = np.clip(_mean(stone) / _STONE_LEVEL, 0.35, 1.1)
+    ink = np.array(colours.ring_rgb, np.float32)
+    through = cast(Shares, (over * light[..., None] * ink).astype(np.float32))
+    expected = float(np.median(ring * (1 - _mean(through))))
+    dark = float(np.median(1 - _mean(cast(Shares, rgb * over))))
+    return dark / max(expected, 0.02)
+
+
 def stroke_shares(rgb: Shares, mark: Shares, clear: NDArray[np.bool_]) -> Shares | None:
     """Return the share of the very ink that lies in a patch, about 1 where it lies thickest.
 

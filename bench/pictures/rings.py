@@ -23,6 +23,7 @@ from bench.pictures.inks import (
     spread_of,
     stone_within,
     stroke_shares,
+    too_dark,
 )
 from bench.pictures.rims import ANGLES, Rim, parts_of_reach, rim_around, rims
 from bench.pictures.seen import MarkColours
@@ -154,6 +155,8 @@ class Finder:
         inked = np.clip((ring - floor) / 0.3, 0, 1).astype(float)
         rim = rim_around(inked, x_px - left, y_px - top, radius_px)
         worth = self._worth(rim, mark, inked)
+        if worth > 0:
+            worth *= self._coloured(rgb, stone, ring, parts_of_reach(mark.shape, rim))
         crossing = _middle(rgb, mark, ring, rim) if worth >= least else None
         if crossing is not None:
             crossing = Crossing(crossing.x_px + left, crossing.y_px + top, crossing.crossed)
@@ -166,6 +169,15 @@ class Finder:
         if bottom - top < reach_px or right - left < reach_px:
             return None
         return slice(top, bottom), slice(left, right)
+
+    def _coloured(self, rgb: Shares, stone: Shares, ring: Shares, away: Floats) -> float:
+        """Say how sure it is that a ring is of the ring's ink and not of lead."""
+        on_rim = (away > 0.8) & (away < 1.2)
+        drawn = on_rim & (ring > 0.5 * float(np.percentile(ring[on_rim], 90)))
+        if not drawn.any():
+            return 0.0
+        dark = too_dark(self.colours, rgb[drawn], stone[drawn], ring[drawn])
+        return 1 - _ramp(dark, 2.0, 3.0)
 
     def _worth(self, rim: Rim, mark: Shares, inked: Floats) -> float:
         """Say how sure it is that a rim and what is in it are a ringed mark."""
@@ -203,13 +215,15 @@ def _stroke_worth(mark: Shares, away: Floats) -> float:
     filled = float((core > max(0.4 * strongest, 0.05)).mean())
     inner = float(mark[away < 0.75].sum())
     on_rim = float(mark[(away > 0.75) & (away < 1.15)].sum())
-    outer = float(mark[(away > 1.15) & (away < 1.6)].sum())
+    strong = mark > max(0.45 * strongest, 0.04)
+    kept = int(strong[away < 0.75].sum())
+    gone = int(strong[((away > 0.75) & (away < 0.9)) | ((away > 1.1) & (away < 1.4))].sum())
     return (
         _ramp(strongest - ground, 0.03, 0.08)
         * _ramp(filled, 0.02, 0.08)
         * (1 - _ramp(filled, 0.6, 0.8))
         * _ramp(inner / max(inner + on_rim, 1e-6), 0.72, 0.88)
-        * _ramp(inner / max(inner + outer, 1e-6), 0.25, 0.45)
+        * _ramp(kept / max(kept + gone, 1), 0.66, 0.8)
     )
 
 

@@ -346,7 +346,8 @@ def _draw_mark(scene: Scene, mark_mm: np.ndarray) -> None:
 
 
 @cache
-def _printed(code: str, label_mm: int) -> np.ndarray:
+def printed_label(code: str, label_mm: int) -> np.ndarray:
+    """Return the case's label as it is printed, cut out."""
     facts = LabelFacts(code, "2417", "upper", "http://192.168.7.20:8480")
     png = label_image(facts, Words("en").say, code_mm=label_mm, dpi=LABEL_DPI)
     edge = 3 * LABEL_PX_PER_MM  # the cut marks are cut off
@@ -361,7 +362,7 @@ def _draw_label(scene: Scene, code: str) -> np.ndarray:
     right, down = strokes.slanted(scene.chance, scene.conditions.label_tilt_deg)
     plane = scene.camera.plane(np.zeros(3), right, down)
     half = label_mm / 2
-    sheet = _printed(code, label_mm)
+    sheet = printed_label(code, label_mm)
     strokes.paste(scene.colour, plane, sheet, label_size_mm(label_mm), half + 5, LABEL_PX_PER_MM)
     return strokes.moved(plane, np.array([[-1, -1], [1, -1], [1, 1], [-1, 1.0]]) * half)
 
