@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from contextlib import closing
+from pathlib import Path
+
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Playwright, expect
 
 from bench.core.entries import PhotoMarksConfirmed
 from bench.pictures.seen import MarkSeen
@@ -11,6 +14,9 @@ from bench.web import photolook
 from bench.web.photolook import Look
 from tests.browser import looks
 from tests.browser.conftest import NewHand, Served
+from tests.browser.tablets import TabletHand, pair, persistent, watching
+from tests.browser.watch import Watch
+from tests.conftest import PINS
 from tests.web.photographed import SWAPPED, Photographed, photographed
 
 
@@ -134,3 +140,23 @@ def test_swapped_distances_are_told_on_a_phone_without_anything_off_its_edge(
     expect(page.locator("[data-verdict]")).to_contain_text("change places")
     assert list(looks.beyond_the_edge(page)) == []
     assert looks.too_small(page) == []
+
+
+def test_a_paired_tablet_saves_the_places_here_and_shows_the_verdict_once_they_arrive(
+    playwright: Playwright, tmp_path: Path, served: Served, photo: Photographed, watch: Watch
+) -> None:
+    with closing(persistent(playwright, tmp_path / "browser", served)) as tablet:
+        page = watching(tablet, watch)
+        hand = TabletHand(page)
+        device = pair(page, served)
+        hand.sign_in("TEC", PINS["TEC"])
+        hand.goto(photo.at)
+        expect(page.locator("[data-close]")).to_be_visible()
+
+        page.get_by_role("button", name="Confirm the marks", exact=True).tap()
+
+        expect(page.locator("main")).to_contain_text("Confirmed by TEC")
+        log = served.app.extensions["log"]
+        (said,) = log.case(photo.code).said(PhotoMarksConfirmed)
+        assert said.entry.device == device
+        assert said.body.marks_px == pytest.approx(photo.places.marks_px, abs=0.01)
