@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from importlib.resources import files
 from string import Formatter
 
@@ -71,6 +72,12 @@ def test_nothing_in_german_calls_a_design_good_or_safe():
     }
 
     assert {} == {key: words for key, words in said.items() if words}
+
+
+def test_german_addresses_nobody_by_sie():
+    addressed = re.compile(r"(?<=[a-zäöüß,;] )(?:Ihnen|Ihre?[nmrs]?|Sie)\b")
+
+    assert {} == {k: text for k, text in Words("de").own().items() if addressed.search(text)}
 
 
 # RFC 4647, 3.4: lookup leaves out the last part of a tag until something fits.
