@@ -127,6 +127,20 @@ def test_axe_finds_nothing_and_a_finger_every_key(page: Page) -> None:
     assert list(looks.beyond_the_edge(page)) == []
 
 
+def test_axe_finds_nothing_in_what_a_newer_photo_says(
+    page: Page, served: Served, onbench: OnBench
+) -> None:
+    about = onbench.entries("tripod_marked")[0].id
+    newer = tripodphotos.keep(served.app, served.say, onbench.code, about, turn=1)
+    tripodphotos.confirm(served.say, onbench.code, newer, about, (3.1, 0.0))
+    page.reload()
+    expect(page.locator("[data-overlook] .verdict")).to_contain_text("B")
+    looks.open_folds(page)
+
+    assert looks.faults_in_light_and_dark(page) == []
+    assert list(looks.beyond_the_edge(page)) == []
+
+
 def test_the_way_leads_to_the_camera_for_the_same_marks(page: Page) -> None:
     page.get_by_role("link", name=say("overlook.photograph")).tap()
 
