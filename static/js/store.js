@@ -193,7 +193,16 @@ function apply(turn, ops) {
 
 export const store = new TabletStore();
 
-/** Whether this tablet is paired with a bench PC; false too where nothing can be kept. */
-export async function paired() {
-  return Boolean(await store.get("meta", "device").catch(() => null));
+/**
+ * Whether this tablet is paired with a bench PC; false too where nothing can be kept at all. "unknown" where
+ * another page holds the records in an older version, or the tablet does not give them out just now.
+ * @param {TabletStore} kept
+ * @returns {Promise<boolean | "unknown">}
+ */
+export async function paired(kept = store) {
+  try {
+    return Boolean(await kept.get("meta", "device"));
+  } catch (error) {
+    return error instanceof NoStore && error.code !== "none" ? "unknown" : false;
+  }
 }

@@ -1,5 +1,6 @@
 // @ts-check
 /** The honest strip: what is only on this tablet, how old it is, what was refused, when the bench PC last answered. */
+import { sayNoStore } from "./nostore.js";
 import { tally } from "./outbox.js";
 import { age, clockTime, counted, says } from "./says.js";
 import { store } from "./store.js";
@@ -52,7 +53,7 @@ async function show() {
 }
 
 export function keepStrip() {
-  const again = () => { show().catch(troubled); };
+  const again = () => { show().catch(sayNoStore); };
   onChange((rooms) => {
     if (rooms.includes("photos")) photos = -1;
     again();
@@ -65,14 +66,5 @@ export function keepStrip() {
 /** Say that without a worker no page opens while the bench PC is away: its certificate is not trusted here. */
 export function sayOnlineOnly() {
   onlineOnly = true;
-  show().catch(troubled);
-}
-
-function troubled() {
-  for (const strip of document.querySelectorAll("[data-strip]")) {
-    if (!(strip instanceof HTMLElement)) continue;
-    strip.hidden = false;
-    strip.classList.add("pressing");
-    strip.textContent = says("strip.no_store");
-  }
+  show().catch(sayNoStore);
 }

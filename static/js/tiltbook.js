@@ -20,6 +20,8 @@ function holds(root, selector) {
   return root.querySelector(selector) !== null || (root instanceof Element && root.matches(selector));
 }
 
+const STORE_AGAIN_MS = 3000;
+
 /** @param {Element | Document} root */
 function bind(root) {
   bindSteppers(root);
@@ -33,13 +35,24 @@ function bind(root) {
   if (root.querySelector("[data-camera]")) import("./camera.js").then(({ bindCamera }) => bindCamera(root));
 }
 
+/** What a paired tablet does besides; while its records cannot be had that is said, and asked again. */
+async function bindStore() {
+  const yes = await paired();
+  if (yes === "unknown") {
+    (await import("./nostore.js")).sayNoStore();
+    setTimeout(() => { bindStore().catch(() => {}); }, STORE_AGAIN_MS);
+  } else if (yes) {
+    await (await import("./tablet.js")).bindTablet();
+  }
+}
+
 askFirst(document);
 sendOnce(document);
 keepPlace(document);
 focusAfterSwap(document);
 announceTrouble(document);
 watchIdle(document.body);
-paired().then((yes) => (yes ? import("./tablet.js").then(({ bindTablet }) => bindTablet()) : null)).catch(() => {});
+bindStore().catch(() => {});
 bind(document);
 document.addEventListener("htmx:load", (event) => {
   const part = /** @type {CustomEvent} */ (event).detail.elt;

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { NoStore, TabletStore } from "../../static/js/store.js";
+import { NoStore, paired, TabletStore } from "../../static/js/store.js";
 
 /** A handle whose transactions work or throw, by a script. */
 function handle(script) {
@@ -50,4 +50,10 @@ test("a write asks for strict durability", async () => {
 
 test("a browser that keeps nothing says so", async () => {
   await assert.rejects(new TabletStore().get("meta", "a"), (error) => error instanceof NoStore && error.code === "none");
+});
+
+test("records that another page holds are not taken for a tablet that is not paired", async () => {
+  const held = (code) => paired(new TabletStore(async () => { throw new NoStore(code); }));
+
+  assert.deepEqual(await Promise.all(["blocked", "dead", "none"].map(held)), ["unknown", "unknown", false]);
 });
