@@ -134,24 +134,31 @@ class Log(Reading):
         fights one held (`other_digest`, `chain_forked`, `wrong_prev`) is kept aside. Any splitting,
         repeating and reordering of batches ends in the same log. Raises BatchTooLarge, LogbookBusy.
         """
-        if len(batch) > LARGEST_BATCH:
-            raise BatchTooLarge(count=len(batch), most=LARGEST_BATCH)
-        received_at = iso(self._clock_ms())
+        _no_more_than_one_batch(batch)
         examined = [_examined(stored) for stored in batch]
-        receipts = {n: one for n, one in enumerate(examined) if isinstance(one, Receipt)}
-        sound = [(n, one, batch[n]) for n, one in enumerate(examined) if isinstance(one, Entry)]
-        if sound:
-            with self.store.writing() as conn:
-                receipts |= self._take(conn, sound, received_at)
-        return [receipts[n] for n in range(len(batch))]
+        sound = [(one, batch[n]) for n, one in enumerate(examined) if isinstance(one, Entry)]
+        taken = iter(self.take(sound))
+        return [one if isinstance(one, Receipt) else next(taken) for one in examined]
 
-    def _take(
-        self, conn: sqlite3.Connection, sound: list[tuple[int, Entry, bytes]], received_at: str
+    def take(self, sound: Sequence[Accepted]) -> list[Receipt]:
+        """Take in entries that `intake.accept` let through, each with its bytes, and answer as `append`."""
+        _no_more_than_one_batch(sound)
+        if not sound:
+            return []
+        received_at = iso(self._clock_ms())
+        with self.store.writing() as conn:
+            receipts = self._taken(conn, sound, received_at)
+        return [receipts[n] for n in range(len(sound))]
+
+    def _taken(
+        self, conn: sqlite3.Connection, sound: Sequence[Accepted], received_at: str
     ) -> dict[int, Receipt]:
         heads: dict[str, Cursor] = {}
         new: dict[str, Accepted] = {}
         receipts: dict[int, Receipt] = {}
-        for n, entry, stored in sorted(sound, key=lambda one: (one[1].device, one[1].seq)):
+        order = sorted(range(len(sound)), key=lambda n: (sound[n][0].device, sound[n][0].seq))
+        for n in order:
+            entry, stored = sound[n]
             head = heads.get(entry.device) or _head(conn, entry.device)
             receipt = _answer(entry, head, _held_digest(conn, new, entry.id))
             if receipt.verdict == "stored":
@@ -182,6 +189,11 @@ class Log(Reading):
         for code in dict.fromkeys(entry.case for entry, _ in accepted):
             if code is not None:
                 self.models.renew(conn, code)
+
+
+def _no_more_than_one_batch(batch: Sequence[object]) -> None:
+    if len(batch) > LARGEST_BATCH:
+        raise BatchTooLarge(count=len(batch), most=LARGEST_BATCH)
 
 
 def _one_case(drafts: Sequence[Draft]) -> str | None:

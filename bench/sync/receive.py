@@ -96,9 +96,13 @@ class Intake:
         examined = [_examined(stored) for stored in batch]
         known = self._known(signer, examined)
         judged = [one if isinstance(one, Answer) else _judged(one, known) for one in examined]
-        fit = [n for n, answer in enumerate(judged) if answer.verdict == "stored"]
-        receipts = self.log.append([batch[n] for n in fit])
-        for n, receipt in zip(fit, receipts, strict=True):
+        fit = [
+            (n, one) for n, one in enumerate(examined)
+            if isinstance(one, Entry) and judged[n].verdict == "stored"
+        ]  # fmt: skip
+        # Examined once: the log takes what was found sound here as it is.
+        receipts = self.log.take([(one, batch[n]) for n, one in fit])
+        for (n, _), receipt in zip(fit, receipts, strict=True):
             judged[n] = _answer(receipt, judged[n].note)
         self._remember(signer, judged, known.now_ms)
         return judged
