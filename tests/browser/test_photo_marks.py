@@ -142,6 +142,20 @@ def test_swapped_distances_are_told_on_a_phone_without_anything_off_its_edge(
     assert looks.too_small(page) == []
 
 
+def test_without_scripts_a_tap_on_the_picture_places_what_was_chosen(
+    hand: NewHand, served: Served, photo: Photographed
+) -> None:
+    page = hand(java_script_enabled=False).sit(served.app, "TEC").goto(f"{photo.at}?look=1").page
+    page.locator('label:has(input[name=active][value="b"])').click()
+
+    page.locator("input[type=image]").click(position={"x": 400, "y": 80})
+
+    expect(page.locator("[data-x=b]")).to_have_value("500.62")
+    expect(page.locator("[data-verdict]")).to_have_attribute("data-verdict", "stopped")
+    page.get_by_role("button", name="Confirm the marks", exact=True).click()
+    expect(page.locator("main")).to_contain_text("Confirmed by TEC")
+
+
 def test_a_paired_tablet_saves_the_places_here_and_shows_the_verdict_once_they_arrive(
     playwright: Playwright, tmp_path: Path, served: Served, photo: Photographed, watch: Watch
 ) -> None:
