@@ -107,7 +107,7 @@ def sampled(image_bytes: bytes, x_px: float, y_px: float) -> Rgb:
     rgb = np.asarray(near, float).reshape(-1, 3)
     rows, columns = np.mgrid[0 : near.height, 0 : near.width]
     away = np.hypot(columns + 0.5 - x, rows + 0.5 - y).ravel()
-    differs = np.abs(rgb - np.median(rgb[away > away.max() / 3], axis=0)).sum(axis=1)
+    differs = np.abs(rgb - np.median(rgb[away >= away.max() / 3], axis=0)).sum(axis=1)
     worth = differs * np.exp(-0.5 * (away / (SAMPLE_PX / 4)) ** 2)
     best = np.median(rgb[np.argsort(worth)[-max(5, len(worth) // 50) :]], axis=0)
     red, green, blue = (round(float(level)) for level in best)

@@ -177,7 +177,7 @@ class Finder:
         if not drawn.any():
             return 0.0
         dark = too_dark(self.colours, rgb[drawn], stone[drawn], ring[drawn])
-        return 1 - _ramp(dark, 2.0, 3.0)
+        return 1 - _ramp(dark, 2.6, 4.0)
 
     def _worth(self, rim: Rim, mark: Shares, inked: Floats) -> float:
         """Say how sure it is that a rim and what is in it are a ringed mark."""
@@ -223,7 +223,7 @@ def _stroke_worth(mark: Shares, away: Floats) -> float:
         * _ramp(filled, 0.02, 0.08)
         * (1 - _ramp(filled, 0.6, 0.8))
         * _ramp(inner / max(inner + on_rim, 1e-6), 0.72, 0.88)
-        * _ramp(kept / max(kept + gone, 1), 0.66, 0.8)
+        * _ramp(kept / max(kept + gone, 1), 0.62, 0.78)
     )
 
 
