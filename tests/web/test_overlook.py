@@ -118,3 +118,11 @@ def test_a_reader_sees_it_and_is_not_asked_to_photograph(bench, keep, reader):
 
     assert "data-overlook" in said
     assert "/photo/camera" not in said
+
+
+def test_from_a_photo_whose_marks_are_confirmed_a_way_leads_back_to_the_comparison(bench, keep):
+    kept, bare = keep(0, (0, 0)), keep(1)
+    way = f'href="/case/{bench.code}/remount"'
+
+    assert way in bench.client.get(f"/case/{bench.code}/photo/{kept.body.sha256}").text
+    assert way not in bench.client.get(f"/case/{bench.code}/photo/{bare.body.sha256}").text
