@@ -12,7 +12,18 @@ from pathlib import Path
 from measures.row import Row
 from measures.served import Bench
 
-MODULES = ("intake", "core", "finder", "pages", "audit", "tablet", "weight", "memory", "slips")
+MODULES = (
+    "intake",
+    "core",
+    "finder",
+    "pages",
+    "audit",
+    "tablet",
+    "weight",
+    "memory",
+    "slips",
+    "photos",
+)
 ASKED_FOR = ("scale",)
 
 
@@ -21,17 +32,20 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="scripts/measure")
     parser.add_argument("rows", nargs="*", help=f"which of {', '.join(MODULES)}; all when none")
     parser.add_argument("--cases", type=int, default=1000)
+    parser.add_argument(
+        "--photos", type=int, default=3, help="photos a condition; 45 for the full set"
+    )
     parser.add_argument("--json", type=Path)
     asked = parser.parse_args()
     for name in asked.rows:
         if name not in (*MODULES, *ASKED_FOR):
             parser.error(f"no such row: {name}")
-    found = measured(asked.rows or list(MODULES), asked.cases)
+    found = measured(asked.rows or list(MODULES), asked.cases, asked.photos)
     if asked.json:
         asked.json.write_text(json.dumps([row.as_json() for row in found], indent=1) + "\n")
 
 
-def measured(names: list[str], cases: int) -> list[Row]:
+def measured(names: list[str], cases: int, photos: int) -> list[Row]:
     """Run the named modules against one invented lab and print their rows as they come."""
     print(
         f"Python {platform.python_version()}, {platform.system()} {platform.machine()}\n",
@@ -40,7 +54,7 @@ def measured(names: list[str], cases: int) -> list[Row]:
     print(f"{'what':<52}{'figure':>12}  {'goal':<18}beside", flush=True)
     found: list[Row] = []
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
-        bench = Bench(Path(folder) / "lab", cases)
+        bench = Bench(Path(folder) / "lab", cases, photos)
         try:
             for name in names:
                 for row in import_module(f"measures.{name}").rows(bench):

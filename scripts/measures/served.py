@@ -30,6 +30,7 @@ class Bench:
 
     folder: Path
     cases: int
+    photos: int = 3
     cookies: dict[str, str] = field(default_factory=dict)
     process: subprocess.Popen[bytes] | None = None
 
