@@ -32,6 +32,8 @@ _LABEL_PX = (14, 792)
 # The square stands 8 mm inside the picture of its label: 3 to the cut marks, 5 of quiet zone.
 _SQUARE_PX = (_LABEL_PX[0] + round(8 * _PX_PER_MM), _LABEL_PX[1] + round(8 * _PX_PER_MM))
 _LABEL_MM = 20
+# How far from the drawn middles a hand confirmed the marks.
+_OFF_PX = ((0.6, -0.4), (-0.5, 0.3), (0.2, 0.7))
 _BENCH, _STONE, _SHADE, _TOOTH = (92, 84, 76), (214, 196, 158), (186, 166, 128), (226, 212, 180)
 _PENCIL, _RING = Policy().texts["mark_colour"], Policy().texts["ring_colour"]
 
@@ -75,11 +77,12 @@ def around(arch: Arch, tooth: int, said: str) -> str:
 
 
 def confirmed(kept: PhotoKept, arch: Arch, about: str, marked: TripodMarked) -> PhotoMarksConfirmed:
-    """Return where label and marks are on a photo of the album, as they were drawn."""
+    """Return where label and marks are on a photo of the album, as near as a hand places them."""
     side = round(_LABEL_MM * _PX_PER_MM)
     left, top = _SQUARE_PX
     corners = (left, top, left + side, top, left + side, top + side, left, top + side)
-    marks = tuple(figure for mark in marks_of(arch, marked) for figure in _px(mark))
+    places = zip(map(_px, marks_of(arch, marked)), _OFF_PX, strict=True)
+    marks = tuple(at + off for place, offs in places for at, off in zip(place, offs, strict=True))
     return PhotoMarksConfirmed(
         kept.sha256, about, _LABEL_MM, tuple(map(float, corners)), marks, ("found",) * 3
     )

@@ -97,6 +97,12 @@ class GalleryView:
         return next((one for one in self.photos if one.entry.id == asked and not one.aside), None)
 
     @property
+    def recalls(self) -> bool:
+        """Whether a standing release rests on the photo that is to be taken again."""
+        release = self.case.release
+        return bool(release and self.again and self.again.entry.id in release.body.grounds)
+
+    @property
     def about(self) -> Entry | None:
         """The entry a new photo is to be about."""
         if self.again is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 
-from bench.core.entries import PhotoKept, UndercutRead, Withdrawn
+from bench.core.entries import PhotoKept, Released, UndercutRead, Withdrawn
 from tests.pictures import files
 from tests.web.castroom import opened
 from tests.web.photographed import SWAPPED, photographed
@@ -65,6 +65,20 @@ def test_a_photo_taken_again_replaces_the_first_and_both_stay(app, state, techni
     assert newer.entry.supersedes == (photo.photo.id,)
     assert "Replaced by TEC: The earlier photo was blurred" in after
     assert technician.get(photo.at).status_code == 200
+
+
+def test_a_photo_that_a_release_rests_on_warns_before_it_is_replaced(app, state, technician):
+    photo = photographed(app, state)
+    again = f"/case/{photo.code}/photos?again={photo.photo.id}"
+    before = technician.get(again).text
+    state(
+        Released((photo.tripod.id, photo.photo.id)), case=photo.code, setting=photo.tripod.setting
+    )
+
+    after = technician.get(again).text
+
+    assert "Replacing it recalls the case" not in before
+    assert "Replacing it recalls the case" in after
 
 
 def test_a_photo_replaces_no_finding(app, state, technician):
