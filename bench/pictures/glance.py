@@ -72,7 +72,8 @@ def _finder(shown: Image.Image, colours: MarkColours, radii_px: tuple[float, flo
 
 
 def _mark(mark: Ringed, scale: float) -> MarkSeen:
-    return MarkSeen(mark.x_px * scale, mark.y_px * scale, mark.radius_px * scale, mark.confidence)
+    figures = (mark.x_px * scale, mark.y_px * scale, mark.radius_px * scale, mark.confidence)
+    return MarkSeen(*map(float, figures))
 
 
 def _others(squares: Sequence[Square], chosen: Square | None) -> tuple[str, ...]:

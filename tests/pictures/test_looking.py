@@ -6,6 +6,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+import zxingcpp
 from PIL import Image
 
 from bench.core.ids import case_code
@@ -148,6 +149,18 @@ def test_the_wanted_label_is_taken_where_two_are_seen():
     assert seen.label is not None
     assert (truth.code, (ANOTHER,)) == (seen.label.code, seen.other_codes)
     assert "several_labels" in seen.hints
+
+
+def test_a_square_that_is_no_label_of_ours_is_said_to_be_none():
+    data, truth = photomaker.photo(97_001, replace(photomaker.ORDINARY, label=False, strokes=0))
+    made = zxingcpp.create_barcode("TEA 3 EUR", zxingcpp.BarcodeFormat.QRCode)
+    both = reopened(data)
+    both.paste(Image.fromarray(np.asarray(made.to_image(scale=4))), (20, 20))
+
+    seen = looked(files.saved(both, "PNG"), truth)
+
+    assert seen.label is None
+    assert "foreign_label" in seen.hints
 
 
 def test_marks_are_found_without_a_label_as_well():
