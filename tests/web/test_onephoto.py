@@ -131,9 +131,8 @@ def test_what_was_typed_is_kept_when_it_is_refused(technician, photo):
 
 def test_the_measures_follow_the_places_and_record_nothing(app, technician, photo):
     form = photo.form()
-    form["marks_px"] = [*form["marks_px"][:2], *form["marks_px"][2:]]
     right = technician.get(f"{photo.at}/measured", query_string=form)
-    form["marks_px"][1] = str(float(form["marks_px"][1]) + 40)
+    form["marks_px"][1] = f"{float(form['marks_px'][1]) + 40:.2f}"
     wrong = technician.get(f"{photo.at}/measured", query_string=form)
     none = technician.get(f"{photo.at}/measured")
 
