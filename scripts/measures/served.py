@@ -101,6 +101,7 @@ class Bench:
 
     def sign_in(self, role: str = "technician") -> None:
         """Sit down at the bench as one of the invented people of a role."""
+        _ = self.store
         initials, pin = somebody(self.said, role)
         form = hidden_fields(self.ask(f"/who?initials={initials}")[1].decode())
         status, body, _headers = self.ask("/who", {**form, "initials": initials, "pin": pin})
