@@ -37,6 +37,7 @@ from bench.words.trail import entry_in_words
 
 blueprint = Blueprint("offline", __name__)
 
+RECEIVED = ("cast_received", "disinfection_recorded", "prescription_recorded", "teeth_recorded")
 LINE_SURFACES: tuple[Surface, ...] = ("B", "L")
 
 
@@ -122,6 +123,20 @@ class OfflineView:
         return json.dumps({
             "setting": now, **_record(case), "standing": _standing(case) if case and now else {},
         })  # fmt: skip
+
+    @property
+    def to_receive(self) -> list[str]:
+        """The kinds of the step of receiving that nobody recorded yet; a correction is made at the bench PC."""
+        said = {entry.kind for entry in self.recorded}
+        return [kind for kind in RECEIVED if kind not in said]
+
+    @property
+    def tooth_keys(self) -> list[tuple[str, str]]:
+        """The teeth that may be missing: what is recorded, and as it is read."""
+        arches = (self.case.arch,) if self.case and self.opened else ARCHES
+        return [
+            (str(one), telling.reader().tooth(one)) for arch in arches for one in teeth_of(arch)
+        ]
 
     @property
     def seat_seconds(self) -> int:

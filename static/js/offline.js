@@ -36,6 +36,8 @@ export function bindOffline(stating) {
   page.addEventListener("tiltbook:kept", (event) => { afterKept(/** @type {Element} */ (event.target)); });
 }
 
+const SAID_ONCE = ["case_opened", "cast_received", "disinfection_recorded", "prescription_recorded", "teeth_recorded"];
+
 /**
  * What was stated of this case and the page does not show, by id: at hand, so that nothing is read before a
  * tap is kept. What the bench PC took meanwhile stays among it, since the page is older.
@@ -83,12 +85,23 @@ function completedBy(rows, known, stating, kind, pairs, code) {
   const held = recordHeld(known, rows);
   const tripod = held.tripod;
   if (kind === "case_opened") set(pairs, "code", code);
+  if (kind === "teeth_recorded") pairs.push(...missingToo(pairs));
   if (kind === "remount_read") pairs.push(...namedBy(held));
   if (kind === "photo_kept" && tripod && pairs.some(([name, value]) => name === "shows" && value === "tripod")) set(pairs, "about", tripod);
   const { corrects, kept } = overlaid(known, rows, stating, { kind, pairs, setting });
   for (const id of corrects) pairs.push(["supersedes", id]);
   if (corrects.length) set(pairs, "reason", says("offline.again"));
   return kept.map((body) => ({ kind, body, reason: says("offline.kept") }));
+}
+
+/**
+ * A tooth to be replaced is missing.
+ * @param {[string, string][]} pairs
+ */
+function missingToo(pairs) {
+  const missing = pairs.filter(([name]) => name === "missing").map(([, tooth]) => tooth);
+  return pairs.filter(([name, tooth]) => name === "replaced" && !missing.includes(tooth))
+    .map(([, tooth]) => /** @type {[string, string]} */ (["missing", tooth]));
 }
 
 /**
@@ -173,8 +186,9 @@ async function list(page, known, stating) {
     form.toggleAttribute("hidden", !setting || held.includes(setting) || all.some((one) => one.body.finding === form.querySelector('[name="finding"]')?.getAttribute("value")));
   }
   const held = recordHeld(known, all);
-  const open = all.some((one) => one.kind === "case_opened");
-  page.querySelector('[data-part="case_opened"]')?.toggleAttribute("hidden", open);
+  for (const kind of SAID_ONCE) {
+    page.querySelector(`[data-part="${kind}"]`)?.toggleAttribute("hidden", all.some((one) => one.kind === kind));
+  }
   page.querySelector('[data-part="remount_marks"]')?.toggleAttribute("hidden", !held.tripod);
   page.querySelector("[data-fourth-here]")?.toggleAttribute("hidden", !held.fourth);
   const place = page.querySelector("[data-waiting-here]");

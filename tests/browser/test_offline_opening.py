@@ -19,6 +19,7 @@ from tests.web.surveyedcases import OnBench
 
 NewTablet = Callable[[], TabletHand]
 PRINTED = case_code(1_234_567)
+RECEIVED = ("cast_received", "disinfection_recorded", "prescription_recorded", "teeth_recorded")
 
 
 @pytest.fixture
@@ -45,6 +46,22 @@ def heights(hand: TabletHand, part: str, *texts: str) -> None:
         hand.part(part).locator(f'input[name="{name}"]').fill(text)
 
 
+def receive(hand: TabletHand) -> None:
+    """Record what the step of receiving asks for."""
+    cast = hand.part("cast_received").locator('button[value="sound"]')
+    hand.keep(cast, "cast_received")
+    clean = hand.part("disinfection_recorded").locator('button[value="disinfected"]')
+    hand.keep(clean, "disinfection_recorded")
+    paper = hand.part("prescription_recorded")
+    paper.locator("#reference").fill("Rx 777")
+    paper.locator("#dated").fill("2026-03-02")
+    hand.keep(paper.get_by_role("button"), "prescription_recorded")
+    teeth = hand.part("teeth_recorded")
+    choose(teeth, "replaced", "36")
+    choose(teeth, "missing", "37")
+    hand.keep(teeth.get_by_role("button"), "teeth_recorded")
+
+
 def test_a_printed_label_is_opened_without_the_bench_pc(tablet: NewTablet, served: Served) -> None:
     hand = tablet().goto("/")
     at_hand(hand.page, "/offline/label")
@@ -58,13 +75,16 @@ def test_a_printed_label_is_opened_without_the_bench_pc(tablet: NewTablet, serve
     expect(part.locator("[data-opening-says]")).to_contain_text("Gomez")
     number.fill("26-0777")
     hand.keep(go, "case_opened")
+    receive(hand)
     hand.keep(hand.part("mounted").get_by_role("button").last, "mounted")
-    expect(hand.page.locator('[data-part="case_opened"]')).to_be_hidden()
+    for kind in ("case_opened", "teeth_recorded"):
+        expect(hand.page.locator(f'[data-part="{kind}"]')).to_be_hidden()
     back_again(hand, served)
 
     case = served.app.extensions["log"].case(PRINTED)
     assert ("26-0777", "lower") == (case.opened.body.number, case.arch)
-    assert ["case_opened", "mounted"] == [entry.kind for entry in case.entries]
+    assert ([36, 37], (36,)) == (sorted(case.teeth.missing), case.teeth.replaced)
+    assert {"case_opened", *RECEIVED, "mounted"} == {entry.kind for entry in case.entries}
 
 
 def test_a_case_opened_on_a_tablet_in_reach_gets_a_code_and_goes_on_at_the_bench(
