@@ -112,11 +112,11 @@ def drawn(
 
 
 def marks_of(arch: Arch, marked: TripodMarked) -> list[Vector]:
-    """Return where A, B and C lie on the cast: their triangle, laid as close to the good places as it goes."""
+    """Return where A, B and C lie on the cast: A foremost, as close to the good places as the triangle goes."""
     triangle = triangle_of(marked).marks_mm
     places = [arch_model(arch).place(tooth) for tooth in teeth_of(arch)]
     good = [_beside(places[at], -7.5) for at in (2, -3, 7)]
-    orders = list(permutations(range(3)))
+    orders = [order for order in permutations(range(3)) if order[-1] == 0]
     laid = [_laid([triangle[i] for i in order], good) for order in orders]
     best = min(range(len(orders)), key=lambda n: laid[n][0])
     return [laid[best][1][orders[best].index(mark)] for mark in range(3)]
