@@ -118,6 +118,11 @@ class Child:
             self._wait_no_more()
             self._end()
 
+    def leave(self) -> None:
+        """End the child at once, whatever it is at: the server itself is going."""
+        if self._process is not None:
+            self._process.kill()
+
     def _wait_no_more(self) -> None:
         if self._idle is not None:
             self._idle.cancel()
@@ -226,7 +231,7 @@ def _closed(pipe: BinaryIO | Any) -> None:
 
 
 _CHILD = Child()
-atexit.register(_CHILD.stop)
+atexit.register(_CHILD.leave)
 
 
 def serve(heard: BinaryIO, said: BinaryIO) -> None:

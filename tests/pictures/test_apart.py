@@ -135,6 +135,21 @@ def test_a_child_that_nobody_asks_goes():
     assert child._process is None
 
 
+def test_a_server_that_goes_does_not_wait_for_its_child():
+    asked = (
+        "import sys, threading, time; from bench.pictures.apart import Child;"
+        "child = Child(command=(sys.executable, '-c', 'import time; time.sleep(60)'));"
+        "threading.Thread(target=lambda: child.ask('look', {}, b''), daemon=True).start();"
+        "time.sleep(1); child.leave(); print('gone')"
+    )
+    begun = time.monotonic()
+
+    said = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True)
+
+    assert "gone" == said.stdout.strip()
+    assert time.monotonic() - begun < 15
+
+
 def test_a_child_that_cannot_start_is_told_as_broken():
     child = Child(command=(sys.executable, "-c", "raise SystemExit(1)"))
 
