@@ -75,6 +75,7 @@ function say(place, text) {
   const said = place.querySelector("[data-opening-says]");
   if (!(said instanceof HTMLElement)) return;
   said.textContent = text;
+  said.className = text ? "notice stop" : "";
   said.hidden = !text;
 }
 
