@@ -154,8 +154,9 @@ TAPPED = """async (times) => {
     form.elements.tooth.value = tooth;
     form.querySelector('input[name="surface"][value="B"]').checked = true;
     form.querySelector('input[name="gauge_mm"]').checked = true;
-    // A finger that has chosen lifts before it taps the result: the page is drawn and at rest by then.
-    await new Promise((go) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(go, 30))));
+    // What was chosen is kept as a draft, and the page is drawn and at rest before a finger taps the result.
+    form.elements.tooth.dispatchEvent(new Event("change", { bubbles: true }));
+    await new Promise((go) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(go, 200))));
     const kept = new Promise((go) => document.addEventListener("tiltbook:kept", go, { once: true }));
     const begun = performance.now();
     form.querySelector('button[name="contact"][value="none"]').click();

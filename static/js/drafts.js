@@ -5,6 +5,8 @@ import { store } from "./store.js";
 const PASSED_OVER = ["csrf_token", "entry_id", "setting", "supersedes", "photo", "person"];
 const OLDEST_MS = 7 * 86_400_000;
 let touched = false;
+/** The forms a draft of which is kept, as far as this page knows. @type {Set<string>} */
+const drafted = new Set();
 
 /** Whether something was typed on this page that is not recorded yet. */
 export function isTouched() {
@@ -42,7 +44,9 @@ async function keep(event) {
   const form = event.target instanceof Element ? event.target.closest("form[data-statement]") : null;
   if (!(form instanceof HTMLFormElement)) return;
   touched = true;
-  await store.write([["put", "drafts", { key: keyOf(form), fields: typedIn(form), at: Date.now() }]]).catch(() => {});
+  const key = keyOf(form);
+  drafted.add(key);
+  await store.write([["put", "drafts", { key, fields: typedIn(form), at: Date.now() }]]).catch(() => {});
 }
 
 /**
@@ -52,6 +56,7 @@ async function keep(event) {
 async function restore(form) {
   form.dataset.restored = "no";
   const draft = await store.get("drafts", keyOf(form)).catch(() => null);
+  if (draft) drafted.add(draft.key);
   if (!draft || Date.now() - draft.at > OLDEST_MS || !form.isConnected) return;
   for (const one of form.elements) {
     if (!(one instanceof HTMLInputElement || one instanceof HTMLSelectElement || one instanceof HTMLTextAreaElement)) continue;
@@ -71,7 +76,8 @@ async function restore(form) {
  * @returns {import("./outbox.js").Op[]}
  */
 export function forgotten(form) {
-  return [["delete", "drafts", keyOf(form)]];
+  const key = keyOf(form);
+  return drafted.delete(key) || form.dataset.restored === undefined ? [["delete", "drafts", key]] : [];
 }
 
 /** Say that what was typed is recorded. */

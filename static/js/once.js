@@ -4,6 +4,15 @@
 const FORGET_MS = 6000;
 const ANSWERED = ["htmx:afterRequest", "htmx:sendError", "tiltbook:answered"];
 
+/**
+ * What a paired tablet keeps by itself is answered before the eye could see a key go grey, and drawing that
+ * would come before the write.
+ * @param {HTMLFormElement} form
+ */
+function isKeptAtOnce(form) {
+  return document.documentElement.dataset.tablet === "ready" && form.hasAttribute("data-statement") && form.enctype !== "multipart/form-data";
+}
+
 /** @param {Document} page */
 export function sendOnce(page) {
   /** @type {Map<Element, ReturnType<typeof setTimeout>>} */
@@ -24,7 +33,7 @@ export function sendOnce(page) {
       return;
     }
     sending.set(form, setTimeout(() => free(form), FORGET_MS));
-    button.setAttribute("aria-disabled", "true");
+    if (!isKeptAtOnce(form)) button.setAttribute("aria-disabled", "true");
   }, { capture: true });
   for (const name of ANSWERED) {
     page.addEventListener(name, (event) => {
