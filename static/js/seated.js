@@ -1,11 +1,14 @@
 // @ts-check
 /**
- * Who has shown the PIN to the bench PC from this browser and touched a page since, within the time a seat
- * lasts. No PIN and nothing made of one is kept here: what cannot be asked for is noted as not confirmed.
+ * Who has shown the PIN to the bench PC from this tab and touched a page since, within the time a seat lasts.
+ * No PIN and nothing made of one is kept here: what cannot be asked for is noted as not confirmed. It is
+ * forgotten with the tab: after a restart nobody has shown a PIN.
  */
 
 const NAME = "tiltbook-seated";
 const TELL_MS = 1000;
+/** @type {BroadcastChannel | undefined} */
+let otherTabs;
 
 /** @typedef {{person: string, seconds: number, at: number}} Seated */
 
@@ -23,7 +26,7 @@ export function personAt(seated, nowMs) {
 /** @returns {Seated | null} */
 function kept() {
   try {
-    const found = JSON.parse(localStorage.getItem(NAME) ?? "null");
+    const found = JSON.parse(sessionStorage.getItem(NAME) ?? "null");
     return typeof found?.person === "string" && found.seconds > 0 && Number.isFinite(found.at) ? found : null;
   } catch {
     return null;
@@ -33,7 +36,7 @@ function kept() {
 /** @param {Seated} seated */
 function keep(seated) {
   try {
-    localStorage.setItem(NAME, JSON.stringify(seated));
+    sessionStorage.setItem(NAME, JSON.stringify(seated));
   } catch {
     // A browser that keeps nothing knows nobody.
   }
@@ -44,10 +47,15 @@ export function seatedPerson() {
   return personAt(kept(), Date.now());
 }
 
-/** Nobody sits here any more. */
+/** Nobody sits here any more, nor in another tab. */
 export function unseat() {
+  forget();
+  otherTabs?.postMessage("unseat");
+}
+
+function forget() {
   try {
-    localStorage.removeItem(NAME);
+    sessionStorage.removeItem(NAME);
   } catch {
     // Nothing was kept.
   }
@@ -55,6 +63,8 @@ export function unseat() {
 
 /** A page of the bench PC itself, no copy of one, says who sits here; each touch keeps the seat. */
 export function keepSeated() {
+  otherTabs = new BroadcastChannel(NAME);
+  otherTabs.onmessage = forget;
   const { person, idleSeconds, copiedAt } = document.body.dataset;
   const page = document.querySelector("[data-seat-seconds]");
   const seconds = Number(idleSeconds ?? page?.getAttribute("data-seat-seconds") ?? 0);
