@@ -162,7 +162,7 @@ def at_hand(page: Page, *paths: str) -> None:
           await navigator.serviceWorker.ready;
           for (const path of paths) {
             for (let n = 0; !(await caches.match(path)); n += 1) {
-              if (n > 200) throw new Error("no copy of " + path);
+              if (n > 600) throw new Error("no copy of " + path);
               await new Promise((go) => setTimeout(go, 50));
             }
           }

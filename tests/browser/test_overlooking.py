@@ -77,9 +77,7 @@ def test_by_touch_the_camera_is_laid_over_the_record_and_a_tap_goes_closer(page:
 
     page.get_by_role("button", name=say("overlook.view.close")).tap()
     expect(view(page)).to_be_hidden()
-    assert page.evaluate(
-        "() => document.querySelector('[data-overlook-view] video').srcObject === null"
-    )
+    expect(page.locator("[data-overlook-view] video")).to_have_js_property("srcObject", None)
 
 
 def test_by_keyboard_alone_it_is_mixed_laid_side_by_side_looked_at_closely_and_closed(

@@ -96,6 +96,7 @@ def test_every_choice_of_display_has_words():
 def test_no_sentence_of_a_refusal_asks_for_a_figure_nobody_gives():
     known = {"field", "value", "low", "high", "unit", "choices", "most", "least", "arch", "number"}
     known |= {"person", "total_deg", "count", "seconds", "initials", "misfit_mm"}
+    known |= {"other", "camera_mm", "dh_mm"}
     asked = {
         name
         for key, text in WORDS._sentences.items()
