@@ -18,6 +18,7 @@ scope.addEventListener("install", (event) => event.waitUntil(keepShell()));
 scope.addEventListener("activate", (event) => event.waitUntil(takenOver()));
 scope.addEventListener("message", (event) => {
   if (event.data === "take over") event.waitUntil(scope.skipWaiting());
+  if (event.data === "answer for me") event.waitUntil(scope.clients.claim());
 });
 scope.addEventListener("fetch", (event) => {
   const { request } = event;

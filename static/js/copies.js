@@ -46,11 +46,16 @@ export async function keepCopies() {
   }
 }
 
-/** Wait until the worker answers for this page: only what passes through it is kept. */
-function controlled() {
-  return new Promise((/** @type {(done?: any) => void} */ done) => {
-    if (navigator.serviceWorker.controller) done();
-    else navigator.serviceWorker.addEventListener("controllerchange", done, { once: true });
+/**
+ * Wait until the worker answers for this page: only what passes through it is kept. A page that was on its
+ * way while the worker took over was missed by it and has to ask.
+ */
+async function controlled() {
+  const { active } = await navigator.serviceWorker.ready;
+  if (navigator.serviceWorker.controller) return;
+  await new Promise((done) => {
+    navigator.serviceWorker.addEventListener("controllerchange", done, { once: true });
+    active?.postMessage("answer for me");
   });
 }
 

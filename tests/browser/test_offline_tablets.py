@@ -256,6 +256,21 @@ def test_the_worker_keeps_whole_pages_and_nothing_else(
     assert any("/static/" in one for one in kept)
 
 
+def test_a_page_that_the_worker_missed_is_answered_by_it_all_the_same(
+    tablet: NewTablet, onbench: OnBench
+) -> None:
+    mounted(onbench)
+    hand = tablet("missed").goto(at(onbench, "undercuts"))
+    offline = at(onbench, "offline")
+    at_hand(hand.page, offline)
+    hand.page.evaluate("() => caches.delete('tiltbook-pages')")
+    # Such a reload goes past the worker, as a page does that was on its way while it took over.
+    with hand.page.expect_event("load"):
+        hand.page.context.new_cdp_session(hand.page).send("Page.reload", {"ignoreCache": True})
+
+    at_hand(hand.page, offline)
+
+
 def test_a_revoked_tablet_keeps_everything_and_says_so(
     tablet: NewTablet, served: Served, onbench: OnBench
 ) -> None:
