@@ -67,7 +67,7 @@ _CASES_WITH = (
     "SELECT e.case_code FROM instrument_uses AS used JOIN entries AS e ON e.position = used.position "
     "JOIN case_summaries AS told ON told.code = e.case_code "
     "WHERE used.tag = ? AND used.at < ? AND told.touched_at > ? "
-    "GROUP BY e.case_code ORDER BY max(told.touched_at) DESC LIMIT ?"
+    "GROUP BY e.case_code ORDER BY max(told.touched_at) DESC"
 )
 _NAMED_LAST = (
     "SELECT max(at) FROM (SELECT used.at, e.person FROM instrument_uses AS used "
@@ -145,12 +145,12 @@ class Reading:
         """Return what names an instrument, from one time up to before another, newest first."""
         return self._told(_WITH_TAG, (tag, since, until), limit, offset)
 
-    def cases_with(self, tag: str, since: str, until: str, most: int) -> tuple[str, ...]:
+    def cases_with(self, tag: str, since: str, until: str) -> tuple[str, ...]:
         """Return the cases that name an instrument before one time and were touched after another.
 
         Those touched last come first.
         """
-        rows = self.store.db.conn.execute(_CASES_WITH, (tag, until, since, most))
+        rows = self.store.db.conn.execute(_CASES_WITH, (tag, until, since))
         return tuple(row[0] for row in rows)
 
     def last_named(self, tags: Iterable[str], person: str) -> str:

@@ -128,10 +128,10 @@ def test_cases_of_an_instrument_are_found_by_when_they_were_last_touched(log: Lo
         record(log, *opening(number), now_ms=at_ms)
         record(log, Draft(Mounted("S1"), "AB", case_code(number)), now_ms=at_ms)
 
-    assert (case_code(2), case_code(1)) == log.cases_with("S1", "", "~", 9)
-    assert (case_code(2),) == log.cases_with("S1", iso(NOW_MS + 1500), "~", 9)
-    assert (case_code(1),) == log.cases_with("S1", "", iso(NOW_MS + 1500), 9)
-    assert () == log.cases_with("S2", "", "~", 9)
+    assert (case_code(2), case_code(1)) == log.cases_with("S1", "", "~")
+    assert (case_code(2),) == log.cases_with("S1", iso(NOW_MS + 1500), "~")
+    assert (case_code(1),) == log.cases_with("S1", "", iso(NOW_MS + 1500))
+    assert () == log.cases_with("S2", "", "~")
 
 
 def test_a_use_put_in_by_hand_is_told(log: Log) -> None:
