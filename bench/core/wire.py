@@ -17,6 +17,9 @@ from bench.core.entries import Body, Entry, Unknown, with_digest
 WIRE_VERSION = 1
 DECIMALS = 4
 _LARGEST = 1e9
+_in_order = json.JSONEncoder(
+    sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+).encode
 
 Plain = str | int | float | bool | None | list["Plain"] | dict[str, "Plain"]
 
@@ -59,10 +62,7 @@ def document(entry: Entry) -> dict[str, Plain]:
 
 def canonical(value: Plain) -> bytes:
     """Return the RFC 8785 bytes of plain JSON values within the limits of `plain`."""
-    text = json.dumps(
-        value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
-    )
-    return text.encode("utf-8")
+    return _in_order(value).encode("utf-8")
 
 
 def digest_of(stored: bytes) -> str:

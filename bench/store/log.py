@@ -40,7 +40,6 @@ _HEAD = (
     "SELECT device_seq, digest, id FROM entries WHERE device = ? ORDER BY device_seq DESC LIMIT 1"
 )
 _LAST = "SELECT position, arrival FROM entries ORDER BY position DESC LIMIT 1"
-_DIGEST = "SELECT digest FROM entries WHERE id = ?"
 
 
 def iso(at_ms: int) -> str:
@@ -154,15 +153,17 @@ class Log(Reading):
         self, conn: sqlite3.Connection, sound: Sequence[Accepted], received_at: str
     ) -> dict[int, Receipt]:
         heads: dict[str, Cursor] = {}
+        held = self.held_digests([entry.id for entry, _ in sound])
         new: dict[str, Accepted] = {}
         receipts: dict[int, Receipt] = {}
         order = sorted(range(len(sound)), key=lambda n: (sound[n][0].device, sound[n][0].seq))
         for n in order:
             entry, stored = sound[n]
             head = heads.get(entry.device) or _head(conn, entry.device)
-            receipt = _answer(entry, head, _held_digest(conn, new, entry.id))
+            receipt = _answer(entry, head, held.get(entry.id))
             if receipt.verdict == "stored":
                 new[entry.id] = (entry, stored)
+                held[entry.id] = entry.digest
                 head = Cursor(entry.seq, entry.digest, entry.id)
             elif receipt.code in KEPT_ASIDE:
                 _keep_aside(conn, entry, stored, receipt.code, received_at)
@@ -256,13 +257,6 @@ def _id_in(stored: bytes) -> str:
 def _head(conn: sqlite3.Connection, device: str) -> Cursor:
     row = conn.execute(_HEAD, (device,)).fetchone()
     return Cursor(*row) if row else NOTHING_HELD
-
-
-def _held_digest(conn: sqlite3.Connection, new: dict[str, Accepted], key: str) -> str | None:
-    if key in new:
-        return new[key][0].digest
-    row = conn.execute(_DIGEST, (key,)).fetchone()
-    return str(row[0]) if row else None
 
 
 def _answer(entry: Entry, head: Cursor, held: str | None) -> Receipt:

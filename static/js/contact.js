@@ -35,8 +35,8 @@ export async function asked(here, method, path, body) {
  * @param {string[]} entries
  */
 export async function push(here, entries) {
-  const { device, epoch } = await here.store.get("meta", "device");
-  const unsent = await here.store.count("outbox") + entries.length;
+  const [{ device, epoch }, waiting] = await Promise.all([here.store.get("meta", "device"), here.store.count("outbox")]);
+  const unsent = waiting + entries.length;
   return asked(here, "POST", "/sync/push", JSON.stringify({ device, epoch, unsent, entries }));
 }
 

@@ -36,27 +36,31 @@ export function waitMs(failed, chance) {
 export async function drain(here) {
   if (!await here.store.get("meta", "device")) return "done";
   let most = MOST;
+  /** @type {Envelope | null} Sealed and kept already, so that it need not be read back. */
+  let next = null;
   // A bench PC that asks for the same again and again is asked later.
   for (let refills = 0; refills < MOST_REFILLS;) {
-    if (await here.store.get("meta", "refill")) {
+    if (!next && await here.store.get("meta", "refill")) {
       const outcome = await refilled(here);
       if (outcome) return outcome;
       refills += 1;
     }
-    const envelope = await ready(here, most);
+    const envelope = next ?? await ready(here, most);
     if (envelope === "none") return finished(here);
     if (envelope === "unreached") return "again";
     if (envelope === "edited") continue;
     // The next one is sealed in memory while this one travels, and kept together with its receipts.
-    const [answer, next] = await Promise.all([
+    const [answer, following] = await Promise.all([
       push(here, envelope.entries.map((one) => one.text)), ahead(here, envelope, most).catch(() => null)]);
+    next = null;
     if (answer.status === 413 && envelope.entries.length > 1) {
       most = Math.ceil(envelope.entries.length / 2);
       await reopened(here, envelope);
       continue;
     }
-    const outcome = await taken(here, envelope, answer, next);
-    if (outcome) return outcome;
+    const outcome = await taken(here, envelope, answer, following);
+    if (typeof outcome === "string") return outcome;
+    next = outcome;
   }
   return failedWith(here, { status: 0, json: null });
 }
@@ -123,7 +127,7 @@ async function reached(here) {
  * @param {Envelope} envelope
  * @param {Answer} answer
  * @param {Awaited<ReturnType<typeof ahead>>} next
- * @returns {Promise<Outcome | null>} null to go on
+ * @returns {Promise<Outcome | Envelope | null>} null, or the envelope that was kept as the next, to go on
  */
 async function taken(here, envelope, answer, next) {
   if (answer.status === 409 && answer.json?.code === "other_epoch") {
@@ -143,7 +147,7 @@ async function taken(here, envelope, answer, next) {
   /** @type {import("./outbox.js").Op[]} */
   const ops = [...(stuck ? [] : carriedOut(envelope, result, here.now())), ["put", "meta", { name: "state", ...told }]];
   const whole = next && result.received.length === envelope.entries.length;
-  if (whole && await here.store.write([...ops, ...closing(next.envelope)], next.edits)) return null;
+  if (whole && await here.store.write([...ops, ...closing(next.envelope)], next.edits)) return next.envelope;
   await here.store.write(ops, stuck ? undefined : await editsOf(here));
   return stuck ? "again" : null;
 }
