@@ -11,7 +11,7 @@ from bench.store.log import Log
 from bench.store.open import open_store
 from tests.sync.killing import Bench, paired_client, pushed_through
 
-ENTRIES_PER_KILL = 60
+ENTRIES_PER_KILL = 120
 
 
 def run(folder: Path, kills: int, seed: int) -> list[str]:

@@ -20,9 +20,9 @@ from bench.store.open import open_store
 from tests.lan.served import free_ports
 from tests.sync.plainclient import PlainClient
 
-CODE = case_code(4712)
 ROOT = Path(__file__).resolve().parents[2]
 PER_PUSH = 10
+PER_CASE = 60
 
 
 class Bench:
@@ -52,13 +52,20 @@ class Bench:
 
 
 def paired_client(data: Path, entries: int) -> PlainClient:
-    """Make a data folder with a lab, a case and a paired device; return the device with its chain sealed."""
+    """Make a data folder with a lab, cases and a paired device; return the device with its chain sealed.
+
+    A case has as many entries as a real one may, so that a long chain costs no more for each of them.
+    """
     made = PlainClient(free_ports())
     store = open_store(data)
+    codes = [case_code(4712 + number) for number in range(-(-entries // PER_CASE))]
     drafts = (
         Draft(PersonAdded("TEC", "supervisor"), "TEC"),
         Draft(DevicePaired(made.own.device, "one", made.own.public_key), "TEC"),
-        Draft(CaseOpened(CODE, "26-0001", "lower", "master"), "TEC", case=CODE),
+        *(
+            Draft(CaseOpened(code, f"26-{number + 1:04d}", "lower", "master"), "TEC", case=code)
+            for number, code in enumerate(codes)
+        ),
     )
     now_ms = time.time_ns() // 1_000_000 - 60_000
     for number, draft in enumerate(drafts):
@@ -67,7 +74,7 @@ def paired_client(data: Path, entries: int) -> PlainClient:
     store.close()
     for number in range(entries):
         body = {"tooth": 34, "seat": ("mesial", "distal")[number % 2]}
-        made.own.seal("rest_wished", body, now_ms + 100 + number, case=CODE)
+        made.own.seal("rest_wished", body, now_ms + 100 + number, case=codes[number // PER_CASE])
     return made
 
 
