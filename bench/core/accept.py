@@ -50,6 +50,7 @@ from bench.core.entries import (
     sealed,
 )
 from bench.core.lab import Lab
+from bench.core.proving import check_confirmed
 from bench.core.refusal import Refusal
 from bench.core.release import grounds, judge
 from bench.core.survey import Survey
@@ -313,10 +314,7 @@ def _person_confirmed(draft: Draft, case: Case, lab: Lab) -> None:
     """A person confirms what is noted of themself alone."""
     body = draft.body
     assert isinstance(body, PersonConfirmed)
-    open_ones = {entry.id for entry in case.unconfirmed if entry.person == draft.person}
-    for key in body.entries:
-        if key not in open_ones:
-            raise BadEntry("entries", "nothing_to_confirm", value=key)
+    check_confirmed(draft.person, body, case.unconfirmed)
 
 
 def _hold_set(draft: Draft, case: Case, lab: Lab) -> None:

@@ -20,8 +20,6 @@ from bench.core.entries import (
     HoldLifted,
     HoldSet,
     Mounted,
-    PersonConfirmed,
-    PersonUnconfirmed,
     RecallTaken,
     Released,
     Remounted,
@@ -31,6 +29,7 @@ from bench.core.entries import (
     TeethRecorded,
 )
 from bench.core.off import worked_out
+from bench.core.proving import unconfirmed_in
 from bench.core.standing import put_aside
 from bench.core.teeth import Arch, arch_of, teeth_of
 from bench.core.tilt import Tilt
@@ -156,18 +155,7 @@ class Case:
 
         The note counts also when it was taken back: nobody but the person named can clear it.
         """
-        noted = {
-            key for entry in self.entries if isinstance(entry.body, PersonUnconfirmed)
-            for key in entry.body.entries
-        }  # fmt: skip
-        confirmed = {
-            (entry.person, key) for entry in self.entries if isinstance(entry.body, PersonConfirmed)
-            for key in entry.body.entries
-        }  # fmt: skip
-        return tuple(
-            entry for entry in self.standing
-            if entry.id in noted and (entry.person, entry.id) not in confirmed
-        )  # fmt: skip
+        return unconfirmed_in(self.entries, self.standing)
 
     def latest(self, kind: type[T]) -> Said[T] | None:
         """Return the newest standing entry of a kind, or None."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from hashlib import sha256
 
@@ -24,17 +24,30 @@ class Turn:
     repeat: int
 
 
+@dataclass(frozen=True, slots=True)
+class Uncounted:
+    """A reading that does not count, and why.
+
+    Codes: `not_your_turn`, `said_meanwhile`, `drill_closed`, `not_whole_reading`.
+    """
+
+    entry: Entry
+    code: str
+
+
 @dataclass(frozen=True)
 class Drill:
     """A plan with what was read for it so far. Built by `drills_from`.
 
-    `read` holds the standing readings of each technician by turn; `closed` the entry that closed it.
+    `read` holds the standing readings of each technician by turn; `closed` the entry that closed it;
+    `uncounted` the readings that came for it and do not count.
     """
 
     entry: Entry
     plan: DrillPlanned
     read: Mapping[str, Mapping[int, Entry]] = field(default_factory=dict)
     closed: Entry | None = None
+    uncounted: tuple[Uncounted, ...] = ()
 
     @property
     def id(self) -> str:
@@ -102,24 +115,79 @@ def _lot(seed: int, technician: str, repeat: int, cast: str) -> bytes:
 def drills_from(entries: Iterable[Entry]) -> dict[str, Drill]:
     """Return the drills that a set of entries makes, by their ids, in order; other kinds are left out.
 
-    Of two readings of one turn the earlier counts, so that a repeat sent twice changes nothing.
+    A reading counts that was its technician's turn and was taken before the drill was closed. Of two
+    of one turn the earlier counts, so that a repeat sent twice changes nothing. What tablets send is
+    not judged when it arrives: a reading that does not count stays beside those that do.
     """
     ordered = sorted(
         {e.id: e for e in entries if isinstance(e.body, DRILL_KINDS)}.values(), key=lambda e: e.id
     )
-    aside = put_aside(ordered)
-    standing = [entry for entry in ordered if entry.id not in aside]
-    plans = {entry.id: entry.body for entry in standing if isinstance(entry.body, DrillPlanned)}
-    read: dict[str, dict[str, dict[int, Entry]]] = {key: {} for key in plans}
+    plans = {entry.id: entry for entry in ordered if isinstance(entry.body, DrillPlanned)}
     closed: dict[str, Entry] = {}
-    for entry in standing:
-        body = entry.body
-        if isinstance(body, DrillReading) and body.drill in plans:
-            read[body.drill].setdefault(entry.person, {}).setdefault(body.turn, entry)
-        elif isinstance(body, DrillClosed) and body.drill in plans:
-            closed.setdefault(body.drill, entry)
-    by_id = {entry.id: entry for entry in standing}
-    return {key: Drill(by_id[key], plan, read[key], closed.get(key)) for key, plan in plans.items()}
+    taken: dict[str, list[Entry]] = {key: [] for key in plans}
+    for entry in ordered:
+        if isinstance(entry.body, DrillClosed) and entry.body.drill in plans:
+            closed.setdefault(entry.body.drill, entry)
+        elif isinstance(entry.body, DrillReading) and entry.body.drill in plans:
+            taken[entry.body.drill].append(entry)
+    return {key: _drill(plan, taken[key], closed.get(key)) for key, plan in plans.items()}
+
+
+def _drill(entry: Entry, taken: Sequence[Entry], closed: Entry | None) -> Drill:
+    assert isinstance(entry.body, DrillPlanned)
+    plan = entry.body
+    orders = {name: _casts(plan, name) for name in plan.technicians}
+    why = {one.id: _unfit(one, plan, orders, closed) for one in taken}
+    fit = [one for one in taken if not why[one.id]]
+    replaced = _replaced(fit)
+    read: dict[str, dict[int, Entry]] = {}
+    for one in fit:
+        held = (
+            None
+            if one.id in replaced
+            else read.setdefault(one.person, {}).setdefault(turn_of(one), one)
+        )
+        why[one.id] = "said_meanwhile" if held not in (None, one) else ""
+    uncounted = tuple(Uncounted(one, why[one.id]) for one in taken if why[one.id])
+    return Drill(entry, plan, read, closed, uncounted)
+
+
+def _casts(plan: DrillPlanned, technician: str) -> dict[int, str]:
+    return {turn.number: turn.cast for turn in order_of(plan, technician)}
+
+
+def _unfit(
+    entry: Entry, plan: DrillPlanned, orders: Mapping[str, Mapping[int, str]], closed: Entry | None
+) -> str:
+    """Return why a reading does not belong to its plan, '' where it does."""
+    body = entry.body
+    assert isinstance(body, DrillReading)
+    if closed is not None and entry.id > closed.id:
+        return "drill_closed"
+    if orders.get(entry.person, {}).get(body.turn) != body.cast:
+        return "not_your_turn"
+    return "" if _is_whole(body, plan) else "not_whole_reading"
+
+
+def _is_whole(body: DrillReading, plan: DrillPlanned) -> bool:
+    as_many = len(body.values_mm) == VALUES[plan.reads]
+    return as_many and bool(body.contact) == (plan.reads == "undercut")
+
+
+def turn_of(entry: Entry) -> int:
+    """Return the turn that a reading is of."""
+    assert isinstance(entry.body, DrillReading)
+    return entry.body.turn
+
+
+def _replaced(fit: Sequence[Entry]) -> set[str]:
+    """Return the readings that their own technician took anew; nobody puts another's aside."""
+    by_id = {entry.id: entry for entry in fit}
+    return {
+        key
+        for key, by in put_aside(fit).items()
+        if (by.person, turn_of(by)) == (by_id[key].person, turn_of(by_id[key]))
+    }
 
 
 def check_drill(draft: Draft, entries: Iterable[Entry], lab: Lab) -> None:
@@ -156,7 +224,7 @@ def _open(drill: Drill) -> None:
 
 def _reading(draft: Draft, body: DrillReading, drill: Drill, lab: Lab) -> None:
     _open(drill)
-    order = {turn.number: turn.cast for turn in order_of(drill.plan, draft.person)}
+    order = _casts(drill.plan, draft.person)
     if draft.person not in drill.plan.technicians or order.get(body.turn) != body.cast:
         raise BadEntry("turn", "not_your_turn", value=body.turn)
     held = drill.read.get(draft.person, {}).get(body.turn)

@@ -16,12 +16,14 @@ from bench.core.entries import (
     InstrumentReturned,
     PersonAdded,
     PersonChanged,
+    PersonConfirmed,
     PolicySet,
     TableDescribed,
     UncertaintyStated,
 )
 from bench.core.lab import Lab
 from bench.core.policy import changed
+from bench.core.proving import check_confirmed
 
 
 def check_lab(draft: Draft, lab: Lab) -> None:
@@ -29,6 +31,8 @@ def check_lab(draft: Draft, lab: Lab) -> None:
 
     `lab` is folded from what is recorded, in the same transaction that will record the draft.
     """
+    if isinstance(draft.body, PersonConfirmed):
+        check_confirmed(draft.person, draft.body, lab.unconfirmed)
     demand = _DEMANDS.get(type(draft.body))
     if demand:
         demand(draft.body, lab)
@@ -84,7 +88,8 @@ def _table_described(body: TableDescribed, lab: Lab) -> None:
 
 def _uncertainty_stated(body: UncertaintyStated, lab: Lab) -> None:
     """The check spoken of is known, and was read in the unit of the uncertainty."""
-    checks = {one.id: one.body for known in lab.instruments.values() for one in known.checks}
+    known = lab.instruments.values()
+    checks = {one.id: one.body for each in known for one in (*each.checks, *each.unproved)}
     check = checks.get(body.check)
     if not isinstance(check, InstrumentChecked):
         raise BadEntry("check", "no_such_check", value=body.check)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from bench.core.entries import (
+    BESIDE_THE_LAB,
     DevicePaired,
     DeviceRevoked,
     Entry,
@@ -20,6 +21,7 @@ from bench.core.entries import (
 )
 from bench.core.entries.vocabulary import Role
 from bench.core.policy import Policy, policy_from
+from bench.core.proving import unconfirmed_in
 from bench.core.readingsd import ReadingSd
 from bench.core.standing import put_aside
 
@@ -38,7 +40,8 @@ class Instrument:
     """An instrument of the lab with its checks, oldest first.
 
     `added_at` is ISO 8601; `uncertainties` holds what was stated of a check, by the check's id, in
-    the unit of that check; `screws` which screw of a table lowers which edge.
+    the unit of that check; `screws` which screw of a table lowers which edge. `unproved` are checks
+    said to be good by somebody a tablet could not make sure of: they count once that person confirms.
     """
 
     tag: str
@@ -52,6 +55,7 @@ class Instrument:
     remark: str = ""
     uncertainties: Mapping[str, float] = field(default_factory=dict)
     screws: Mapping[str, str] = field(default_factory=dict)
+    unproved: tuple[Entry, ...] = ()
 
     def last_check_before(self, at: str) -> Entry | None:
         """Return the newest check made at or before an ISO 8601 time, or None."""
@@ -76,6 +80,7 @@ class Lab:
     """Everything recorded of the laboratory itself. Built by `fold_lab`.
 
     `history` holds for each person how they stood from which time on (ISO 8601), in order of entry.
+    `unconfirmed` are entries of the lab whose person a tablet could not make sure of.
     `own_sd` is the SD of a reading from the lab's own repeats, where somebody worked it out.
     """
 
@@ -85,6 +90,7 @@ class Lab:
     devices: Mapping[str, Device] = field(default_factory=dict)
     history: Mapping[str, tuple[tuple[str, Person], ...]] = field(default_factory=dict)
     own_sd: ReadingSd | None = None
+    unconfirmed: tuple[Entry, ...] = ()
 
     @property
     def reading_sd(self) -> ReadingSd:
@@ -112,13 +118,18 @@ class Lab:
 
 def fold_lab(entries: Iterable[Entry]) -> Lab:
     """Return the lab that a set of lab entries makes, whatever their order."""
-    ordered = sorted({entry.id: entry for entry in entries}.values(), key=lambda entry: entry.id)
+    # What is said beside the lab puts nothing of the lab aside.
+    found = {entry.id: entry for entry in entries if type(entry.body) not in BESIDE_THE_LAB}
+    ordered = sorted(found.values(), key=lambda entry: entry.id)
     aside = put_aside(ordered)
     standing = [entry for entry in ordered if entry.id not in aside]
     history = _history(standing)
     people = {initials: changes[-1][1] for initials, changes in history.items()}
+    unconfirmed = unconfirmed_in(ordered, standing)
+    unproved = frozenset(entry.id for entry in unconfirmed)
     return Lab(
-        people, policy_from(standing), _instruments(standing), _devices(standing), history
+        people, policy_from(standing), _instruments(standing, unproved), _devices(standing), history,
+        unconfirmed=unconfirmed,
     )  # fmt: skip
 
 
@@ -148,9 +159,10 @@ def _devices(entries: list[Entry]) -> dict[str, Device]:
     return devices
 
 
-def _instruments(entries: list[Entry]) -> dict[str, Instrument]:
+def _instruments(entries: list[Entry], unproved: frozenset[str]) -> dict[str, Instrument]:
     found: dict[str, Instrument] = {}
-    for entry in entries:
+    # The clock of a tablet may be behind: what it says of an instrument must not come before it.
+    for entry in sorted(entries, key=lambda one: not isinstance(one.body, InstrumentAdded)):
         body = entry.body
         if isinstance(body, InstrumentAdded) and body.tag not in found:
             found[body.tag] = _added(body, entry.at)
@@ -158,8 +170,7 @@ def _instruments(entries: list[Entry]) -> dict[str, Instrument]:
             serves = isinstance(body, InstrumentReturned)
             found[body.tag] = replace(found[body.tag], in_service=serves)
         elif isinstance(body, InstrumentChecked) and body.tag in found:
-            known = found[body.tag]
-            found[body.tag] = replace(known, checks=(*known.checks, entry))
+            found[body.tag] = _checked(found[body.tag], entry, body, unproved)
         elif isinstance(body, TableDescribed) and body.tag in found:
             found[body.tag] = replace(found[body.tag], screws=_screws(body))
         elif isinstance(body, UncertaintyStated):
@@ -174,6 +185,15 @@ def _added(body: InstrumentAdded, at: str) -> Instrument:
     )  # fmt: skip
 
 
+def _checked(
+    known: Instrument, entry: Entry, body: InstrumentChecked, unproved: frozenset[str]
+) -> Instrument:
+    """A failure counts at once, whoever stated it; a good check has to be somebody's."""
+    if body.passed and entry.id in unproved:
+        return replace(known, unproved=(*known.unproved, entry))
+    return replace(known, checks=(*known.checks, entry))
+
+
 def _screws(body: TableDescribed) -> dict[str, str]:
     said = {
         edge: getattr(body, f"lowers_{edge}").strip() for edge in ("front", "back", "right", "left")
@@ -184,7 +204,7 @@ def _screws(body: TableDescribed) -> dict[str, str]:
 def _doubt(body: UncertaintyStated, found: dict[str, Instrument]) -> None:
     """Put a stated uncertainty beside the check it speaks of; one in another unit is left out."""
     for tag, known in found.items():
-        for check in known.checks:
+        for check in (*known.checks, *known.unproved):
             if check.id == body.check and isinstance(check.body, InstrumentChecked):
                 in_mm = check.body.unit == "mm"
                 value = body.uncertainty_mm if in_mm else body.uncertainty_deg

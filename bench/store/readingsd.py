@@ -8,16 +8,17 @@ from typing import TYPE_CHECKING
 
 from bench.core.backagain import fourth_of, residual_mm
 from bench.core.case import fold
-from bench.core.entries import DrillPlanned, DrillReading, Entry, Remounted
+from bench.core.drillresults import readings_in_order
+from bench.core.drills import drills_from
+from bench.core.entries import DrillReading, Entry, Remounted
 from bench.core.lab import Lab
 from bench.core.readingsd import ReadingSd, Residual, reading_sd
-from bench.core.standing import put_aside
 from bench.core.survey import Survey
 
 if TYPE_CHECKING:
     from bench.store.reading import Reading
 
-DRILLS = ("drill_planned", "drill_reading")
+DRILLS = ("drill_planned", "drill_reading", "drill_closed")
 FOUR_MARKS = ("fourth_mark_made",)
 
 
@@ -50,18 +51,12 @@ class OwnReading:
 
 def repeats_in(entries: Iterable[Entry]) -> list[list[float]]:
     """Return the distances that drills repeated, those of one drill, person and cast together."""
-    every = tuple(entries)
-    aside = put_aside(every)
-    distances = {
-        entry.id
-        for entry in every
-        if isinstance(entry.body, DrillPlanned) and entry.body.reads == "distance"
-    }
     repeats: defaultdict[tuple[str, str, str], list[float]] = defaultdict(list)
-    for entry in every:
-        body = entry.body
-        if isinstance(body, DrillReading) and body.drill in distances and entry.id not in aside:
-            repeats[body.drill, entry.person, body.cast] += body.values_mm
+    for drill in drills_from(entries).values():
+        if drill.plan.reads == "distance":
+            for entry in readings_in_order(drill):
+                assert isinstance(entry.body, DrillReading)
+                repeats[drill.id, entry.person, entry.body.cast] += entry.body.values_mm
     return list(repeats.values())
 
 

@@ -19,6 +19,7 @@ from bench.core.entries import (
     ONLY_AT_THE_BENCH,
     CaseOpened,
     DevicePaired,
+    DrillReading,
     Entry,
     Unknown,
 )
@@ -187,6 +188,14 @@ def _not_for_the_bench(entry: Entry, known: _Known) -> Answer | None:
     )
 
 
+def _corrects_no_other(entry: Entry, known: _Known) -> Answer | None:
+    """What is said of the lab is changed by saying it anew; a reading of a drill alone is taken anew."""
+    alone = entry.case is None and not isinstance(entry.body, (DrillReading, Unknown))
+    return (
+        _refused(entry, "only_at_the_bench", "supersedes") if alone and entry.supersedes else None
+    )
+
+
 def _of_its_own_label(entry: Entry, known: _Known) -> Answer | None:
     body = entry.body
     fits = not isinstance(body, CaseOpened) or body.code == entry.case
@@ -242,6 +251,7 @@ def _answer(receipt: Receipt, note: Note) -> Answer:
 
 Demand = Callable[[Entry, _Known], Answer | None]
 _OF_A_TABLET: tuple[Demand, ...] = (
-    _its_own, _not_for_the_bench, _of_its_own_label, _by_its_person, _by_a_clock,
+    _its_own, _not_for_the_bench, _corrects_no_other, _of_its_own_label, _by_its_person,
+    _by_a_clock,
 )  # fmt: skip
 _OF_A_BENCH: tuple[Demand, ...] = (_of_a_known_device, _by_a_clock)

@@ -116,6 +116,52 @@ def test_a_reading_taken_anew_counts_in_place_of_the_first() -> None:
     assert again == drill.read["AM"][1]
 
 
+def test_a_reading_that_no_page_would_have_taken_is_kept_beside_those_that_count() -> None:
+    first, second = order_of(PLAN, "AM")[:2]
+    plan, closed = said(1, PLAN), said(6, DrillClosed(said(1, PLAN).id))
+    read = said(2, reading(1, first.cast), "AM")
+    beside = {
+        said(3, reading(1, first.cast, 41.0), "AM"): "said_meanwhile",
+        said(4, reading(2, first.cast), "AM"): "not_your_turn",
+        said(5, reading(1, first.cast), "SUP"): "not_your_turn",
+        said(7, reading(2, second.cast), "AM"): "drill_closed",
+        said(8, reading(1, first.cast), "AM", supersedes=(read.id,), reason="x"): "drill_closed",
+    }
+
+    for order in ([plan, read, closed, *beside], [*reversed(beside), closed, read, plan]):
+        drill = drills_from(order)[plan.id]
+        assert {"AM": {1: read}} == drill.read
+        assert beside == {one.entry: one.code for one in drill.uncounted}
+
+
+def test_a_reading_without_its_figures_does_not_count() -> None:
+    plan = said(1, PLAN)
+    bare = DrillReading(plan.id, 1, order_of(PLAN, "AM")[0].cast)
+
+    (one,) = drills_from([plan, said(2, bare, "AM")])[plan.id].uncounted
+
+    assert "not_whole_reading" == one.code
+
+
+def test_nobody_puts_the_reading_of_another_or_of_another_turn_or_the_plan_aside() -> None:
+    mine, theirs = order_of(PLAN, "AM"), order_of(PLAN, "KT")
+    plan = said(1, PLAN)
+    read = said(2, reading(1, mine[0].cast), "AM")
+    again = {"supersedes": (read.id, plan.id), "reason": "x"}
+
+    drill = drills_from(
+        [
+            plan,
+            read,
+            said(3, reading(1, theirs[0].cast), "KT", **again),
+            said(4, reading(2, mine[1].cast), "AM", **again),
+        ]
+    )[plan.id]
+
+    assert read == drill.read["AM"][1]
+    assert 3 == drill.taken
+
+
 def refused(body: object, person: str, entries: list[Entry], **rest: object) -> str:
     with pytest.raises(BadEntry) as error:
         check_drill(Draft(body, person, **rest), entries, lab())  # type: ignore[arg-type]

@@ -4,8 +4,17 @@ import json
 
 import pytest
 
-from bench.core.entries import PersonChanged
-from bench.core.wire import digest_of
+from bench.core.drills import drills_from
+from bench.core.entries import (
+    DrillPlanned,
+    InstrumentAdded,
+    Mounted,
+    PersonChanged,
+    UndercutRead,
+)
+from bench.core.ids import time_of_entry_id_ms
+from bench.core.settling import settle
+from bench.core.wire import body_document, digest_of
 from bench.sync import receive
 from tests.conftest import START_MS
 from tests.sync.sealing import Device, remade, uuid7
@@ -274,3 +283,85 @@ def test_a_case_is_opened_from_a_tablet_under_the_label_it_is_said_of(send, devi
     own = device.seal("case_opened", {**said, "code": "22QY4JDS"}, START_MS, case="22QY4JDS")
     assert verdicts(send(own)) == [("stored", "")]
     assert app.extensions["log"].case("22QY4JDS").opened.body.number == "26-0101"
+
+
+def gauge_checked(device, n=0, **more):
+    body = {"passed": True, "reading": 0.25, "reference": 0.25, "remark": "", "tag": "G1",
+            "unit": "mm"}  # fmt: skip
+    return device.seal("instrument_checked", body, START_MS + n, **more)
+
+
+def test_a_check_its_uncertainty_and_the_note_beside_them_are_of_the_lab(send, device, state, app):
+    state(InstrumentAdded("G1", "gauge", 0.25), person="SUP")
+    check = gauge_checked(device)
+    key = json.loads(check)["id"]
+    said = {"check": key, "uncertainty_deg": None, "uncertainty_mm": 0.01}
+    texts = [
+        check,
+        device.seal("uncertainty_stated", said, START_MS),
+        device.seal("person_unconfirmed", {"entries": [key]}, START_MS),
+    ]
+
+    answers = send(*texts), send(*texts)
+
+    (one,) = app.extensions["log"].lab().instruments["G1"].unproved
+    assert [["stored"] * 3, ["already"] * 3] == [[one.verdict for one in two] for two in answers]
+    assert (key, {key: 0.01}) == (
+        one.id,
+        app.extensions["log"].lab().instruments["G1"].uncertainties,
+    )
+
+
+def test_what_a_tablet_says_of_the_lab_puts_nothing_of_it_aside(send, device, app):
+    (person,) = [e for e in app.extensions["log"].lab_entries() if "TEC" in str(e.body)]
+    text = gauge_checked(device, supersedes=[person.id], reason="x")
+
+    assert verdicts(send(text)) == [("refused", "only_at_the_bench")]
+
+
+def test_a_reading_of_a_drill_is_taken_and_one_that_came_for_a_turn_read_already_changes_nothing(
+    send, device, state, app
+):
+    plan = state(DrillPlanned("distance", ("P",), ("TEC",), 2, 8), person="SUP")
+    body = {"cast": "P", "contact": "", "drill": plan.id, "instrument": "", "turn": 1}
+    texts = [
+        device.seal("drill_reading", {**body, "values_mm": [mm]}, plan_ms(plan) + n)
+        for n, mm in enumerate((40, 40.5))
+    ]
+
+    answers = send(*texts, *texts)
+
+    drill = drills_from(app.extensions["log"].lab_entries())[plan.id]
+    assert ["stored", "stored", "already", "already"] == [one.verdict for one in answers]
+    assert (40.0,) == drill.read["TEC"][1].body.values_mm
+    assert ["said_meanwhile"] == [one.code for one in drill.uncounted]
+
+
+def plan_ms(plan):
+    return time_of_entry_id_ms(plan.id) + 1000
+
+
+def test_a_contradiction_that_two_tablets_settle_differently_is_shown_again(
+    send, device, state, app, opened_case
+):
+    zero = state(Mounted(), case=opened_case)
+    first, second = (
+        state(UndercutRead(34, "MB", 0.25, told), case=opened_case, setting=zero.id)
+        for told in ("both", "lip_short")
+    )
+    (found,) = app.extensions["log"].case(opened_case).contradictions
+    (here,) = settle(found, first, zero.id)
+    (there,) = settle(found, second, zero.id)
+    state(there.body, case=opened_case, setting=zero.id, supersedes=there.supersedes, reason="Mine")
+    text = device.seal(
+        "undercut_read", body_document(here.body), START_MS, case=opened_case, setting=zero.id,
+        supersedes=list(here.supersedes), reason="Read again here",
+    )  # fmt: skip
+
+    answers = send(text)
+
+    case = app.extensions["log"].case(opened_case)
+    assert verdicts(answers) == [("stored", "")]
+    (again,) = case.contradictions
+    assert found.key == again.key
+    assert {"Mine", "Read again here"} == {entry.reason for entry in again.entries}

@@ -75,6 +75,7 @@ __all__ = [
     "BY_A_SUPERVISOR",
     "FINDINGS",
     "KINDS",
+    "OF_EITHER",
     "OF_THE_LAB",
     "ONLY_AT_THE_BENCH",
     "WITH_A_REASON",
@@ -194,6 +195,8 @@ OF_THE_LAB = frozenset(
     | {InstrumentReturned, TableDescribed, UncertaintyStated, DevicePaired, DeviceRevoked}
     | BESIDE_THE_LAB
 )
+# Said beside entries of a case, or of the lab, as those they name.
+OF_EITHER = frozenset({PersonUnconfirmed, PersonConfirmed})
 FINDINGS = (
     GuidePlaneRead, UndercutRead, InterferenceNoted, InterferencesLooked, SurveyLinesDrawn,
     TripodMarked, TipChosen,
@@ -209,7 +212,7 @@ BY_A_SUPERVISOR = frozenset(
 ONLY_AT_THE_BENCH = frozenset(
     {Released, Overruled, Exempted, RecallTaken, PersonConfirmed}
     | {PersonAdded, PersonChanged, PolicySet, DevicePaired, DeviceRevoked, HoldSet, HoldLifted}
-    | BESIDE_THE_LAB
+    | (BESIDE_THE_LAB - {DrillReading})
 )
 WITH_A_REASON = frozenset(
     {PolicySet, DeviceRevoked, SignalAcknowledged, Exempted, Overruled, Withdrawn}
@@ -234,7 +237,7 @@ class Draft:
 
     def __post_init__(self) -> None:
         of_the_lab = type(self.body) in OF_THE_LAB
-        if of_the_lab != (self.case is None):
+        if of_the_lab != (self.case is None) and type(self.body) not in OF_EITHER:
             raise BadEntry("case", "not_of_a_case" if of_the_lab else "missing")
         if type(self.body) in AT_A_SETTING and self.setting is None:
             raise BadEntry("setting", "no_setting")
