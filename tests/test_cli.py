@@ -54,7 +54,7 @@ def test_a_sound_logbook_is_told_with_its_counts(folder):
     result = run("check", "--data", folder)
 
     assert result.exit_code == 0
-    assert "Nothing is wrong: 2 entries of 1 devices, 1 cases" in result.output
+    assert "Nothing is wrong: 2 entries of 1 device, 1 case," in result.output
 
 
 def test_a_damaged_logbook_is_told_in_words_and_exits_with_1(folder):

@@ -8,6 +8,8 @@ from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
 
+from bench.words.plurals import filled
+
 FIRST = "en"
 
 
@@ -22,8 +24,14 @@ class Words:
         self._sentences = _sentences(language)
 
     def say(self, key: str, /, **params: object) -> str:
-        """Return the words of a key filled from `params`; raise KeyError naming a missing key."""
-        return self._sentences[key].format(**params)
+        """Return the words of a key filled from `params`; raise KeyError naming a missing key.
+
+        `{count:case|cases}` becomes the word that the count asks for.
+        """
+        sentence = self._sentences[key]
+        if "|" in sentence:
+            return filled(sentence, self.language, params)
+        return sentence.format(**params)
 
     def has(self, key: str) -> bool:
         """Say whether there are words for a key."""

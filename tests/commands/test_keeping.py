@@ -49,8 +49,8 @@ def test_what_is_exported_is_brought_into_an_empty_bench_and_checks_clean(folder
     checked = run("check", "--data", tmp_path / "new")
 
     assert (out.exit_code, new.exit_code, checked.exit_code) == (0, 0, 0), new.output
-    assert "3 entries and 1 photos" in out.output
-    assert "3 entries of 1 devices and 1 photos" in new.output
+    assert "3 entries and 1 photo were" in out.output
+    assert "3 entries of 1 device and 1 photo " in new.output
     assert "Nothing is wrong: 3 entries" in checked.output
 
 
@@ -92,7 +92,7 @@ def test_one_case_is_exported_by_its_code(folder, tmp_path):
     out = run("export", "--data", folder, "--case", CODE.lower(), "--out", tmp_path / "out")
     wrong = run("export", "--data", folder, "--case", "ABC", "--out", tmp_path / "other")
 
-    assert "2 entries and 1 photos" in out.output
+    assert "2 entries and 1 photo were" in out.output
     assert wrong.exit_code == 2
 
 
@@ -103,7 +103,7 @@ def test_a_picture_that_is_not_what_its_name_says_is_left_out(folder, tmp_path):
     said = run("import", "--data", tmp_path / "new", tmp_path / "out")
 
     assert "is not the picture its name says" in said.output
-    assert "1 photos" in said.output
+    assert "and 1 photo were" in said.output
 
 
 def test_an_export_that_was_changed_is_refused(folder, tmp_path):
@@ -123,9 +123,9 @@ def test_a_backup_is_brought_back_and_checks_clean(folder, tmp_path):
     checked = run("check", "--data", tmp_path / "again")
 
     assert (made.exit_code, back.exit_code, checked.exit_code) == (0, 0, 0)
-    assert "3 entries and 1 photos were backed up" in made.output
+    assert "3 entries and 1 photo were backed up" in made.output
     assert "Tablets send again" in back.output
-    assert "Nothing is wrong: 3 entries of 1 devices, 1 cases, 1 photos" in checked.output
+    assert "Nothing is wrong: 3 entries of 1 device, 1 case, 1 photo." in checked.output
 
 
 def test_nothing_is_restored_over_a_logbook(folder, tmp_path):

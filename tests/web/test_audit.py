@@ -222,7 +222,7 @@ def test_too_few_re_mounts_tell_a_count_and_what_is_missing(app, state, supervis
 
     text = supervisor.get("/audit?reading=every").text
     casts = text.split('id="by-cast"')[1]
-    assert f"Not enough data: 1 re-mounts, {LEAST - 1} more needed." in casts
+    assert f"Not enough data: 1 re-mount, {LEAST - 1} more needed." in casts
 
 
 def test_a_surveyor_that_drifts_is_in_the_list_with_its_entries(chain, supervisor):

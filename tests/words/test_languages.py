@@ -14,9 +14,14 @@ CATALOGUE = files("bench.words")
 
 
 def gaps(sentence: str) -> list[tuple[str, str | None, str | None]]:
-    """Return the gaps of a sentence, each with how it is filled, in no order."""
+    """Return the gaps of a sentence, each with how it is filled, in no order.
+
+    A gap that chooses a word by a number is left out: not every language needs one in the same place.
+    """
     parts = Formatter().parse(sentence)
-    return sorted((name, form, turn) for _, name, form, turn in parts if name is not None)
+    return sorted(
+        (name, form, turn) for _, name, form, turn in parts if name and "|" not in (form or "")
+    )
 
 
 def rooms(language: str) -> set[str]:
