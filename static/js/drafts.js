@@ -1,6 +1,7 @@
 // @ts-check
 /** A half-filled form survives a reload, a crash and the camera taking over: each change of it is kept. */
 import { store } from "./store.js";
+import { isField, thisMoment, typedSince, unseenIn } from "./typing.js";
 
 const PASSED_OVER = ["csrf_token", "entry_id", "setting", "supersedes", "photo", "person"];
 const OLDEST_MS = 7 * 86_400_000;
@@ -18,10 +19,7 @@ export function isTouched() {
  * @param {HTMLFormElement} form
  */
 export function keyOf(form) {
-  const place = ["tooth", "surface", "part", "entry", "finding"].map((name) => {
-    const found = form.elements.namedItem(name);
-    return found instanceof HTMLInputElement && found.type === "hidden" ? found.value : "";
-  });
+  const place = ["tooth", "surface", "part", "entry", "finding"].map((name) => unseenIn(form, name));
   return [location.pathname, form.dataset.statement, ...place].join("|");
 }
 
@@ -32,7 +30,7 @@ export function keyOf(form) {
  */
 function typedIn(form) {
   return [...form.elements].flatMap((one) => {
-    if (!(one instanceof HTMLInputElement || one instanceof HTMLSelectElement || one instanceof HTMLTextAreaElement)) return [];
+    if (!isField(one)) return [];
     if (!one.name || PASSED_OVER.includes(one.name) || one.type === "hidden" || one.type === "file") return [];
     if (one instanceof HTMLInputElement && ["radio", "checkbox"].includes(one.type) && !one.checked) return [];
     return [/** @type {[string, string]} */ ([one.name, one.value])];
@@ -55,11 +53,14 @@ async function keep(event) {
  */
 async function restore(form) {
   form.dataset.restored = "no";
+  const since = thisMoment();
   const draft = await store.get("drafts", keyOf(form)).catch(() => null);
   if (draft) drafted.add(draft.key);
   if (!draft || Date.now() - draft.at > OLDEST_MS || !form.isConnected) return;
+  // What was typed while the draft was looked up is newer than it.
+  const newer = new Set([...form.elements].filter((one) => typedSince(one, since)).map((one) => one.getAttribute("name")));
   for (const one of form.elements) {
-    if (!(one instanceof HTMLInputElement || one instanceof HTMLSelectElement || one instanceof HTMLTextAreaElement)) continue;
+    if (!isField(one) || newer.has(one.name)) continue;
     if (!one.name || PASSED_OVER.includes(one.name) || one.type === "hidden" || one.type === "file") continue;
     const values = draft.fields.filter((/** @type {string[]} */ [name]) => name === one.name).map((/** @type {string[]} */ pair) => pair[1]);
     if (one instanceof HTMLInputElement && ["radio", "checkbox"].includes(one.type)) one.checked = values.includes(one.value);

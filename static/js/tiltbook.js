@@ -11,6 +11,7 @@ import { bindScan } from "./scan.js";
 import { bindSteppers } from "./stepper.js";
 import { paired } from "./store.js";
 import { bindTiltmap } from "./tiltmap.js";
+import { keepTyped } from "./typing.js";
 
 /**
  * @param {Element | Document} root
@@ -49,6 +50,7 @@ async function bindStore() {
 askFirst(document);
 sendOnce(document);
 keepPlace(document);
+keepTyped(document);
 focusAfterSwap(document);
 announceTrouble(document);
 watchIdle(document.body);
