@@ -141,9 +141,12 @@ def _photo_marks(draw: st.DrawFn) -> PhotoMarksConfirmed:
         for places in (square, marks)
     )
     came = tuple(draw(st.sampled_from(v.CAME)) for _ in range(3))
+    focal_px = draw(maybe(numbers(2500, 5000)))
+    photos = draw(st.integers(0, 20)) if focal_px else 0
     return PhotoMarksConfirmed(
         draw(digests), draw(ids), draw(numbers(15, 40)), corners_px, marks_px, came,
-        draw(st.sampled_from(v.LABEL_CAME)), draw(maybe(numbers(2500, 5000))), draw(numbers(-10, 10)),
+        draw(st.sampled_from(v.LABEL_CAME)), focal_px, draw(numbers(-10, 10)),
+        draw(numbers(10, 500)) if photos else None, photos,
     )  # fmt: skip
 
 
@@ -294,7 +297,7 @@ BODY_OF: dict[type, st.SearchStrategy[Body]] = {
     PhotoKept: st.builds(
         PhotoKept, st.from_regex(r"[0-9a-f]{64}", fullmatch=True),
         st.sampled_from(("image/jpeg", "image/png", "image/webp")), st.integers(1, 100_000),
-        st.integers(1, 100_000), st.sampled_from(v.SHOWS), maybe(ids),
+        st.integers(1, 100_000), st.sampled_from(v.SHOWS), maybe(ids), maybe(numbers(500, 5000)),
     ),
     PhotoMarksConfirmed: _photo_marks(),
     PhotoDrawn: st.builds(PhotoDrawn, digests, st.lists(_shapes(), max_size=4).map(tuple)),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bench.core.case import Case, Said
 from bench.core.entries import (
@@ -13,6 +13,7 @@ from bench.core.entries import (
     TripodMarked,
     Withdrawn,
 )
+from bench.core.lens import USUAL, Lens, stated
 from bench.core.photocheck import Check, checked
 from bench.core.photoplane import (
     Plane,
@@ -24,7 +25,6 @@ from bench.core.photoplane import (
     places_mm,
     plane_from,
     sense_from_above,
-    usual_focal_px,
 )
 from bench.core.refusal import Refusal
 from bench.core.rules.records import same_marks
@@ -37,7 +37,7 @@ class Measured:
     """Marks of a photo in mm on the label's plane (Y down), their distances and turning sense.
 
     `camera_mm` is how far above the label the camera was, `tilt_deg` how far from straight down;
-    `guessed` says that the picture did not tell its lens, so both rest on a usual one.
+    both rest on `lens`.
     """
 
     marks_mm: Marks
@@ -45,8 +45,13 @@ class Measured:
     sense: Sense
     camera_mm: float
     tilt_deg: float
-    guessed: bool
+    lens: Lens
     mirrored: bool
+
+    @property
+    def guessed(self) -> bool:
+        """Whether nothing told the lens, so that a usual one had to do."""
+        return self.lens == USUAL
 
 
 @dataclass(frozen=True)
@@ -111,13 +116,23 @@ def measured(marks: PhotoMarksConfirmed, width_px: float, height_px: float) -> M
     Raises TooNear where the height difference cannot be; the places themselves are in one plane.
     """
     plane = plane_from(marks.corners, marks.label_mm)
-    focal_px = marks.focal_px or usual_focal_px(width_px, height_px)
-    camera = camera_of(plane, focal_px, width_px, height_px)
+    lens = lens_of(marks, width_px, height_px)
+    camera = camera_of(plane, lens.focal_px(width_px, height_px), width_px, height_px)
     places = places_mm(plane, marks.marks, height_factor(camera.height_mm, marks.dh_mm))
     return Measured(
         places, distances_mm(places), sense_from_above(places), camera.height_mm, camera.tilt_deg,
-        marks.focal_px is None, mirrored(marks.corners),
+        lens, mirrored(marks.corners),
     )  # fmt: skip
+
+
+def lens_of(marks: PhotoMarksConfirmed, width_px: float, height_px: float) -> Lens:
+    """Return the lens that confirmed places are measured with, the usual one where nothing told it."""
+    if marks.focal_px is None:
+        return USUAL
+    lens = stated(marks.focal_px, width_px, height_px)
+    if not marks.lens_photos or marks.focal_sd_px is None:
+        return lens
+    return replace(lens, sd=marks.focal_sd_px / marks.focal_px, photos=marks.lens_photos)
 
 
 def measured_of(photo: CasePhoto) -> Measured | None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import acos, degrees, dist, fsum, hypot, isfinite, sqrt
+from math import acos, degrees, dist, fsum, isfinite, sqrt
 
 from bench.core.arch import Vector
 from bench.core.refusal import Refusal
@@ -20,9 +20,6 @@ Space = tuple[float, float, float]
 Three = tuple[float, float, float]
 
 LEAST_SIDE_PX = 8.0
-# A phone's or tablet's everyday lens is near 28 mm on a 35 mm frame of 43.27 mm across: a value from
-# memory. It only serves where the picture does not say, and then moves a height's effect by a fifth.
-USUAL_FOCAL_DIAGONALS = 28.0 / 43.27
 LEAST_CAMERA_MM = 60.0
 
 
@@ -94,11 +91,6 @@ def plane_from(corners_px: Sequence[Vector], label_mm: float) -> Plane:
 def mirrored(corners_px: Sequence[Vector]) -> bool:
     """Return whether the corners go round against the clock, as in a mirrored picture."""
     return _turn(corners_px[0], corners_px[1], corners_px[2]) < 0
-
-
-def usual_focal_px(width_px: float, height_px: float) -> float:
-    """Return a guess at the focal length in pixels, for a picture that does not tell its own."""
-    return USUAL_FOCAL_DIAGONALS * hypot(width_px, height_px)
 
 
 def camera_of(plane: Plane, focal_px: float, width_px: float, height_px: float) -> Camera:

@@ -19,6 +19,7 @@ from bench.core.entries import (
 )
 from bench.core.entries.photos import Shape
 from bench.core.ids import entry_id
+from bench.core.lens import USUAL
 from bench.core.tripod import triangle_from
 from tests.core.bench_story import TRIPOD, Story, a_ready_cast
 from tests.core.test_accept import NOWHERE, refusal
@@ -151,6 +152,24 @@ def test_a_height_difference_scales_the_distances(story: Story, tripod: Entry) -
     assert not level.guessed
 
 
+def test_what_was_measured_with_tells_where_its_lens_is_from(story: Story, tripod: Entry) -> None:
+    usual, camera, photos = (
+        measured(confirmed(tripod.id, **lens), WIDTH, HEIGHT).lens
+        for lens in (
+            {},
+            {"focal_px": 1050.0},
+            {"focal_px": 1050.0, "focal_sd_px": 21.0, "lens_photos": 4},
+        )
+    )
+
+    assert usual == USUAL
+    assert (camera.photos, camera.good) == (0, True)
+    assert (photos.photos, photos.sd) == (4, 0.02)
+    assert pytest.approx([1050.0] * 2) == [
+        lens.focal_px(WIDTH, HEIGHT) for lens in (camera, photos)
+    ]
+
+
 REFUSED = {
     "another case's photo": ({"sha256": "e" * 64}, ("sha256", "no_such_photo")),
     "no tripod": ({"about": NOWHERE}, ("about", "no_such_entry")),
@@ -195,6 +214,10 @@ NONSENSE = [
     ({"label_mm": 5.0}, "label_mm", "out_of_range"),
     ({"dh_mm": 41.0}, "dh_mm", "out_of_range"),
     ({"focal_px": 0.0}, "focal_px", "out_of_range"),
+    ({"focal_px": 900.0, "focal_sd_px": -1.0}, "focal_sd_px", "out_of_range"),
+    ({"focal_px": 900.0, "focal_sd_px": 27.0, "lens_photos": -1}, "lens_photos", "out_of_range"),
+    ({"focal_sd_px": 27.0, "lens_photos": 2}, "focal_px", "missing"),
+    ({"focal_px": 900.0, "lens_photos": 2}, "focal_sd_px", "missing"),
     ({"sha256": "A" * 64}, "sha256", "bad_digest"),
     ({"about": "x"}, "about", "no_entry_id"),
     (

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from bench.core.arch import Vector
+from bench.core.lens import USUAL
 from bench.core.photoplane import (
     BadSquare,
     BeyondThePlane,
@@ -24,7 +25,6 @@ from bench.core.photoplane import (
     places_mm,
     plane_from,
     sense_from_above,
-    usual_focal_px,
 )
 
 WIDTH, HEIGHT, FOCAL = 4000, 3000, 3100.0
@@ -135,7 +135,7 @@ def test_the_camera_is_where_it_was_put(tilt_deg: float, height_mm: float) -> No
 def test_a_guessed_focal_length_leaves_a_fifth_of_a_heights_effect() -> None:
     plane = plane_from(seen(square(20)), 20)
     marks = seen([(*mark, 4.0) for mark in MARKS])
-    guess = usual_focal_px(WIDTH, HEIGHT)
+    guess = USUAL.focal_px(WIDTH, HEIGHT)
     camera = camera_of(plane, guess, WIDTH, HEIGHT)
 
     raw = dist(*places_mm(plane, marks)[:2])

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import hashlib
 import json
 import time
 from dataclasses import replace
@@ -10,9 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bench.core.bounds import BadEntry
-from bench.core.entries import BODIES, Draft, Entry, UndercutRead, Unknown
+from bench.core.entries import BODIES, Draft, Entry, PhotoKept, UndercutRead, Unknown
 from bench.core.wire import canonical, document, seal
 from bench.store.decode import decode
+from bench.store.intake import accept
 from tests import strategies
 
 READING = Draft(
@@ -51,6 +53,20 @@ def test_canonical_bytes_are_those_of_rfc_8785(made: tuple[Entry, bytes]) -> Non
 @pytest.mark.parametrize("kind", BODIES)
 def test_every_kind_has_a_strategy(kind: type) -> None:
     assert kind in strategies.BODY_OF
+
+
+def test_a_photo_kept_before_lenses_were_stated_is_read_and_keeps_its_digest() -> None:
+    body = {
+        "about": None, "height_px": 48, "media_type": "image/jpeg", "sha256": "a" * 64,
+        "shows": "cast", "width_px": 64,
+    }  # fmt: skip
+    stored = stored_with(kind="photo_kept", body=body)
+
+    entry = decode(stored)
+
+    assert PhotoKept("a" * 64, "image/jpeg", 64, 48, "cast") == entry.body
+    assert entry == accept(stored)
+    assert hashlib.sha256(stored).hexdigest() == entry.digest
 
 
 def test_an_unknown_kind_is_kept_to_the_letter() -> None:

@@ -103,11 +103,12 @@ def test_an_entry_that_was_refused_is_left_out_and_the_rest_sealed_anew(client):
     assert second["receipts"][0]["verdict"] == "stored"
 
 
-@pytest.mark.parametrize("piece", [1000, 10**7])
-def test_a_photo_is_sent_in_pieces_and_named_by_an_entry(client, bench, piece):
+# With what the camera stated of its lens, as a client says it that knows of it, and without.
+@pytest.mark.parametrize(("piece", "lens"), [(1000, {}), (10**7, {"focal_px": 51.8})])
+def test_a_photo_is_sent_in_pieces_and_named_by_an_entry(client, bench, piece, lens):
     photo = take_in(files.saved(files.four_corners())).original_bytes
     body = {"sha256": sha256_hex(photo), "media_type": "image/jpeg", "width_px": 64, "height_px": 48,
-            "shows": "cast", "about": None}  # fmt: skip
+            "shows": "cast", "about": None, **lens}  # fmt: skip
 
     _, first = client.push([client.own.seal("photo_kept", body, now_ms(), case=CODE)])
     client.send_photo(photo, piece)

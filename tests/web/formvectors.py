@@ -36,11 +36,18 @@ FORMS: list[tuple[str, str]] = [
     ("photo_kept",
      "sha256=DIGEST&media_type=image/jpeg&width_px=900&height_px=1200&shows=tripod&"
      "about=OTHER"),
+    ("photo_kept",
+     "sha256=DIGEST&media_type=image/jpeg&width_px=900&height_px=1200&shows=cast&focal_px=970.7"),
     ("photo_marks_confirmed",
      "sha256=DIGEST&about=OTHER&label_mm=20&corners_px=100.25&corners_px=100&corners_px=300&corners_px=100&"
      "corners_px=300&corners_px=300&corners_px=100&corners_px=300&marks_px=500.5&marks_px=200&"
      "marks_px=900&marks_px=210&marks_px=700&marks_px=600,75&came=found&came=moved&came=tapped&"
      "label_came=found&focal_px=&dh_mm=-1.5&active=a"),
+    ("photo_marks_confirmed",
+     "sha256=DIGEST&about=OTHER&label_mm=20&corners_px=100.25&corners_px=100&corners_px=300&corners_px=100&"
+     "corners_px=300&corners_px=300&corners_px=100&corners_px=300&marks_px=500.5&marks_px=200&"
+     "marks_px=900&marks_px=210&marks_px=700&marks_px=600,75&came=found&came=moved&came=tapped&"
+     "label_came=found&focal_px=970.7&focal_sd_px=30.1&lens_photos=4&dh_mm=2"),
     ("photo_drawn", "sha256=DIGEST&shapes=arrow 0.1 0.2 0.3 0.4 wax&shapes=circle 0.5 0.5 0.6 0.5"),
     ("mounted", ""),
     ("setting_taken", "ap_deg=%E2%88%924.5&lat_deg=%2B0&instrument=T1&resolution_deg=0.5"),

@@ -151,7 +151,11 @@ class IndirectRetainerWished:
 
 @dataclass(frozen=True, slots=True)
 class PhotoKept:
-    """A photo was kept under the digest of its bytes; `about` names the entry it shows."""
+    """A photo was kept under the digest of its bytes; `about` names the entry it shows.
+
+    `focal_px` is the focal length in pixels of this picture, where the camera stated one that the bytes
+    no longer do.
+    """
 
     sha256: str
     media_type: str
@@ -159,6 +163,7 @@ class PhotoKept:
     height_px: int
     shows: str
     about: str | None = None
+    focal_px: float | None = None
 
     def __post_init__(self) -> None:
         bounds.pattern("sha256", self.sha256, r"[0-9a-f]{64}", "bad_digest")
@@ -168,3 +173,4 @@ class PhotoKept:
         bounds.one_of("shows", self.shows, v.SHOWS)
         if self.about is not None:
             bounds.entry_id("about", self.about)
+        bounds.within("focal_px", self.focal_px, 1.0, 1_000_000, "px")

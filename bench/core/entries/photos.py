@@ -18,6 +18,7 @@ LARGEST_PX = 100_000
 LEAST_APART_PX = 4.0
 LEAST_LABEL_MM, MOST_LABEL_MM = 10.0, 60.0
 MOST_DH_MM = 40.0
+MOST_LENS_PHOTOS = 1000
 MOST_SHAPES = 20
 _SHARE = r"(?:0(?:\.\d{1,4})?|1(?:\.0{1,4})?)"
 _SHAPE = re.compile(rf"(arrow|circle) ({_SHARE}) ({_SHARE}) ({_SHARE}) ({_SHARE})(?: (.*))?", re.S)
@@ -29,8 +30,9 @@ class PhotoMarksConfirmed:
 
     Pixels of the upright full-size picture, x and y in turn: the four corners from top left
     clockwise as on the label, then A, B, C. `label_mm` is the side of the label's square, `dh_mm` how
-    much higher than the label the marks lie, `focal_px` what the picture told of its lens. `came` says
-    for each mark, `label_came` for the corners, how its place was come by.
+    much higher than the label the marks lie. `came` says for each mark, `label_came` for the corners,
+    how its place was come by. `focal_px` is the focal length measured with, None for the usual one: as
+    the camera stated it, or worked out from `lens_photos` photos with a standard error of `focal_sd_px`.
     """
 
     sha256: str
@@ -42,6 +44,8 @@ class PhotoMarksConfirmed:
     label_came: str = "found"
     focal_px: float | None = None
     dh_mm: float = 0.0
+    focal_sd_px: float | None = None
+    lens_photos: int = 0
 
     def __post_init__(self) -> None:
         bounds.pattern("sha256", self.sha256, r"[0-9a-f]{64}", "bad_digest")
@@ -56,6 +60,10 @@ class PhotoMarksConfirmed:
         bounds.one_of("label_came", self.label_came, v.LABEL_CAME)
         bounds.within("focal_px", self.focal_px, 1.0, 10.0 * LARGEST_PX, "px")
         bounds.within("dh_mm", self.dh_mm, -MOST_DH_MM, MOST_DH_MM, "mm")
+        bounds.within("focal_sd_px", self.focal_sd_px, 0.0, 10.0 * LARGEST_PX, "px")
+        bounds.within("lens_photos", self.lens_photos, 0, MOST_LENS_PHOTOS, "")
+        if self.lens_photos and (self.focal_px is None or self.focal_sd_px is None):
+            raise BadEntry("focal_px" if self.focal_px is None else "focal_sd_px", "missing")
         self._in_one_plane()
 
     def _in_one_plane(self) -> None:
