@@ -4,6 +4,7 @@ import { clockTime, says } from "./says.js";
 
 const FRESH_MS = 120_000;
 const MOST_CASES = 24;
+const MINE = "tiltbook-mine-asked-";
 
 /** Say it where the worker answered in the bench PC's stead. */
 export function sayCopy() {
@@ -31,19 +32,30 @@ function caseHere() {
   return /^\/case\/([0-9A-Z]{8})\//.exec(location.pathname)?.[1] ?? "";
 }
 
-/** Fetch what is needed to go on without the bench PC: the case opened here, and those the board lists. */
+/** Fetch what is needed to go on without the bench PC: the case opened here, those listed, and one's own. */
 export async function keepCopies() {
   if (!navigator.serviceWorker || document.body.dataset.copiedAt || !document.body.dataset.person) return;
   await controlled();
   const listed = [...document.querySelectorAll('a[href^="/case/"]')]
     .map((one) => /^\/case\/([0-9A-Z]{8})\//.exec(one.getAttribute("href") ?? "")?.[1]).filter(Boolean);
-  const codes = [...new Set([caseHere(), ...listed])].filter(Boolean).slice(0, MOST_CASES);
+  const here = [...new Set([caseHere(), ...listed])].filter(Boolean).slice(0, MOST_CASES);
+  const codes = [...new Set([...here, ...await ownCases()])];
   const taking = document.body.dataset.role === "reader" ? [] : codes.map((code) => `/case/${code}/photo/camera?shows=tripod`);
   for (const path of ["/offline/label", "/outbox", ...codes.map((code) => `/case/${code}/offline`), ...taking]) {
     if (await isFresh(path)) continue;
     // Read to the end: an answer left unread keeps the worker busy, and a new one from taking over.
     await fetch(path, { headers: { Accept: "text/html" } }).then((answer) => answer.text()).catch(() => {});
   }
+}
+
+/** The open cases that the person signed in works on; asked for now and then only. */
+async function ownCases() {
+  const asked = MINE + document.body.dataset.person;
+  if (document.body.dataset.role === "reader" || Date.now() - Number(sessionStorage.getItem(asked)) < FRESH_MS) return [];
+  const answer = await fetch("/offline/mine", { cache: "no-store" }).catch(() => null);
+  if (!answer?.ok || answer.redirected) return [];
+  sessionStorage.setItem(asked, String(Date.now()));
+  return /** @type {string[]} */ ((await answer.json()).codes);
 }
 
 /**

@@ -8,9 +8,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import BrowserContext, Playwright, expect
 
+from bench.core.entries import CaseOpened
+from bench.core.ids import case_code
 from tests.browser.conftest import Served
 from tests.browser.hand import say
-from tests.browser.tablets import TabletHand, pair, persistent, watching
+from tests.browser.tablets import TabletHand, at_hand, pair, persistent, started_again, watching
 from tests.browser.watch import Watch
 from tests.conftest import PINS
 from tests.web.surveyedcases import OnBench, mounted
@@ -43,3 +45,25 @@ def test_an_entry_is_saved_here_then_sent_then_shown(
     (entry,) = onbench.entries("undercut_read")
     assert (device, 1, "TEC") == (entry.device, entry.seq, entry.person)
     expect(page.locator("[data-strip]").first).to_contain_text(say("strip.strip.sent"))
+
+
+def test_an_own_case_is_at_hand_though_the_board_does_not_list_it(
+    tablet: BrowserContext, served: Served, onbench: OnBench, watch: Watch
+) -> None:
+    mounted(onbench)
+    for number in range(1, 60):
+        code = case_code(number)
+        served.say(
+            CaseOpened(code, f"26-1{number:03d}", "lower", "master"), case=code, person="SUP"
+        )
+    hand = TabletHand(watching(tablet, watch))
+    pair(hand.page, served)
+    hand.sign_in("TEC", PINS["TEC"])
+    hand.goto("/")
+    expect(hand.page.locator(f'a[href^="/case/{onbench.code}/"]')).to_have_count(0)
+    at_hand(hand.page, f"/case/{onbench.code}/offline")
+    served.stop()
+    hand.goto(f"/case/{onbench.code}/undercuts")
+
+    expect(hand.part("undercut_read").locator('button[name="contact"]').first).to_be_visible()
+    started_again(served)
