@@ -16,9 +16,13 @@ from bench.core.entries import (
     KINDS,
     OF_THE_LAB,
     WITH_A_REASON,
+    DrillReading,
+    InstrumentChecked,
     PersonConfirmed,
     Released,
     Remounted,
+    TableDescribed,
+    UncertaintyStated,
 )
 from bench.web import speech
 from bench.web.roles import least
@@ -26,7 +30,10 @@ from bench.web.roles import least
 blueprint = Blueprint("stating", __name__)
 
 # A tablet says what it read of a re-mount: the bench PC alone works figures out and releases.
-AT_THE_BENCH = BY_A_SUPERVISOR | OF_THE_LAB | {Released, Remounted, PersonConfirmed}
+BY_A_TECHNICIAN = frozenset({InstrumentChecked, UncertaintyStated, TableDescribed, DrillReading})
+AT_THE_BENCH = (
+    BY_A_SUPERVISOR | (OF_THE_LAB - BY_A_TECHNICIAN) | {Released, Remounted, PersonConfirmed}
+)
 FAULTS = (
     "missing",
     "not_a_number",
@@ -37,6 +44,8 @@ FAULTS = (
 )
 # A yes or no that has to be chosen: left out it is not no.
 CHOSEN = frozenset({"lead_at_gingival"})
+# The fields of a form whose figures make one field of a drill's reading.
+ONE_BY_ONE = frozenset({"d_mm", "h_a_mm", "h_b_mm", "h_c_mm"})
 _TYPES = {int: "int", float: "number", str: "text", bool: "flag"}
 
 # What has to be given where another field holds a value, or any at all: None.
@@ -89,6 +98,7 @@ def _kind(kind: str, body: type) -> dict[str, Any]:
     hints = get_type_hints(body)
     return {
         "fields": {field.name: _field(field, hints[field.name]) for field in fields(body)},
+        "of_the_lab": body in OF_THE_LAB,
         "at_a_setting": body in AT_A_SETTING, "with_a_reason": body in WITH_A_REASON,
         "claims": CLAIMS.get(kind, ()), "needs": NEEDS.get(kind, ()),
     }  # fmt: skip
@@ -122,7 +132,7 @@ def _fields() -> set[str]:
 
 
 def _names() -> list[str]:
-    return sorted(_fields() | {"reason", "setting", "person"})
+    return sorted(_fields() | {"reason", "setting", "person"} | ONE_BY_ONE)
 
 
 def _said(kind: str) -> str:
