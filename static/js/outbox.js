@@ -11,6 +11,9 @@ import { entryId, iso } from "./canonical.js";
  * @typedef {{n?: number, id: string, statement: Statement, made_at: number}} Row
  * @typedef {{id: string, statement: Statement, code: string, field: string, words: string, made_at: number,
  *   digest: string, n?: number}} Refused
+ * @typedef {Omit<Statement, "id" | "at"> & {id?: string}} Said
+ * @typedef {{store: Store, now: () => number, random: (count: number) => Uint8Array, last?: string}} Making
+ *   `last` is the id made last, remembered between calls
  */
 
 /** The kind of the note that a tablet could not ask for the PIN. */
@@ -18,30 +21,44 @@ export const UNCONFIRMED = "person_unconfirmed";
 
 /**
  * Keep statements durably, one after another; when this returns they survive a power cut.
- * @param {{store: Store, now: () => number, random: (count: number) => Uint8Array, last?: string}} here
- *   `last` is the id made last, remembered between calls
- * @param {(Omit<Statement, "id" | "at"> & {id?: string})[]} said
+ * @param {Making} here
+ * @param {Said[]} said
  * @param {Op[]} besides what is done in the same write
  * @param {boolean} proved whether the person has shown the PIN; else a note says so beside what is stated
  * @returns {Promise<Statement[]>}
  */
 export async function state(here, said, besides = [], proved = true) {
+  const made = await stamped(here, said, proved);
+  await here.store.write([...made.map(asRow), ...besides, ["put", "meta", { name: "last", id: here.last }]]);
+  return made;
+}
+
+/**
+ * Statements with their ids and their time, and the note where no PIN was shown; nothing is kept yet.
+ * @param {Making} here
+ * @param {Said[]} said
+ * @param {boolean} proved
+ * @returns {Promise<Statement[]>}
+ */
+export async function stamped(here, said, proved) {
   const nowMs = here.now();
   let last = here.last ?? (await here.store.get("meta", "last"))?.id ?? "";
-  const made = said.map((one) => {
-    last = one.id ?? entryId(nowMs, last, here.random(10));
-    return { ...one, id: last, at: iso(nowMs) };
-  });
+  const fresh = () => { last = entryId(nowMs, last, here.random(10)); return last; };
+  const made = said.map((one) => ({ ...one, id: one.id ?? fresh(), at: iso(nowMs) }));
   if (!proved) {
     const note = { ...made[0], kind: UNCONFIRMED, setting: null, supersedes: [], reason: "" };
-    last = entryId(nowMs, last, here.random(10));
-    made.push({ ...note, id: last, body: { entries: made.map((one) => one.id) } });
+    made.push({ ...note, id: fresh(), body: { entries: made.map((one) => one.id) } });
   }
-  /** @type {Op[]} */
-  const rows = made.map((statement) => ["put", "outbox", { id: statement.id, statement, made_at: nowMs }]);
   here.last = last;
-  await here.store.write([...rows, ...besides, ["put", "meta", { name: "last", id: last }]]);
   return made;
+}
+
+/**
+ * @param {Statement} statement
+ * @returns {Op}
+ */
+export function asRow(statement) {
+  return ["put", "outbox", { id: statement.id, statement, made_at: Date.parse(statement.at) }];
 }
 
 /**
@@ -69,7 +86,7 @@ export async function takeOut(store, id) {
  * @param {string} id
  * @returns {Op[]}
  */
-function noteWithout(note, id) {
+export function noteWithout(note, id) {
   const entries = note.statement.body.entries.filter((/** @type {string} */ one) => one !== id);
   if (entries.length === note.statement.body.entries.length) return [];
   if (!entries.length) return [["delete", "outbox", note.n]];

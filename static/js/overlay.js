@@ -10,7 +10,8 @@ import { bodyFrom, claimsOf } from "./statement.js";
  * @typedef {{setting: string | null, tripod: string | null, standing: Record<string, Standing>}} Known
  */
 
-const SETTINGS = ["mounted", "setting_taken"];
+/** What gives the cast another setting. */
+export const SETTINGS = ["mounted", "setting_taken"];
 const LOOKED = "interferences";
 
 /**

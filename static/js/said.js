@@ -18,11 +18,12 @@ function say(parts, fault = false) {
 /**
  * @param {import("./statement.js").Statement} statement
  * @param {Stating} stating
+ * @param {boolean} undo whether taking it back leaves what was before
  */
-export function saySaved(statement, stating) {
+export function saySaved(statement, stating, undo = true) {
   const what = stating.said[statement.kind] ?? statement.kind;
   const text = says("said.saved", { what });
-  say(["withdrawn", "case_opened"].includes(statement.kind) ? [text] : [`${text} `, undoForm(statement)]);
+  say(!undo || ["withdrawn", "case_opened"].includes(statement.kind) ? [text] : [`${text} `, undoForm(statement)]);
 }
 
 /**

@@ -1,10 +1,12 @@
 // @ts-check
 /** Takes a recording form over: what it states is kept on this tablet first, then sent. */
 import { forgotten, recorded } from "./drafts.js";
+import { inPlace } from "./inplace.js";
 import { state, takeOut } from "./outbox.js";
 import { keepPhoto } from "./photoqueue.js";
 import { notDue, refreshOnceSent } from "./refresh.js";
 import { sayFaults, sayNotKept, saySaved, sayTakenBack } from "./said.js";
+import { says } from "./says.js";
 import { seatedPerson } from "./seated.js";
 import { statementFrom } from "./statement.js";
 import { changed, here, send } from "./sync.js";
@@ -109,13 +111,15 @@ async function take(form, submitter, stating) {
  * @param {Stating} stating
  */
 async function kept(form, said, stating) {
-  writing = state(here, said, forgotten(form), said.every((one) => one.person === seatedPerson()));
+  const [instead, proved] = [form.dataset.instead, said.every((one) => one.person === seatedPerson())];
+  writing = instead ? inPlace(here, instead, said, forgotten(form), proved, says("offline.corrected"))
+    : state(here, said, forgotten(form), proved);
   const made = await /** @type {Promise<Statement[]>} */ (writing).finally(() => { writing = null; });
   performance.clearMarks("tiltbook:durable");
   performance.mark("tiltbook:durable");
   for (const hear of hearing) hear(made);
   recorded();
-  saySaved(made[0], stating);
+  saySaved(made[0], stating, !instead);
   sent(form, made[0]);
 }
 
