@@ -19,7 +19,7 @@ from bench.store.credentials import Credentials
 from bench.store.log import Log
 from bench.store.open import open_store
 from bench.sync.receive import Intake
-from bench.web import frame, htmx, roles, security, signed, trouble
+from bench.web import compressed, frame, htmx, roles, security, signed, trouble
 from bench.web.clock import SYSTEM, Clock
 from bench.web.seats import Seats
 from bench.web.stamps import Stamps
@@ -49,6 +49,7 @@ def create_app(
         SECRET_KEY=session_key(settings.data),
         PERMANENT_SESSION_LIFETIME=timedelta(days=30),
     )
+    compressed.install(app)
     htmx.install(app)
     security.install(app)
     app.before_request(roles.guard)

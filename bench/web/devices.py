@@ -60,7 +60,9 @@ def code() -> Response:
         "devices/code.html", digits=digits, address=address,
         square=square_dots(f"{address}#{digits}"),
     )  # fmt: skip
-    return make_response(page)
+    answer = make_response(page)
+    answer.headers["Cache-Control"] = "no-store, no-transform"
+    return answer
 
 
 @blueprint.post("/devices/<device>/revoke")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hmac
 from urllib.parse import urlsplit
 
-from flask import Flask, Response, abort, current_app, request, session
+from flask import Flask, Response, abort, current_app, g, request, session
 from flask.sessions import SecureCookieSessionInterface
 
 from bench.web import clock, roles
@@ -13,6 +13,7 @@ from bench.web import clock, roles
 TOKEN_FIELD = "csrf_token"
 TOKEN_HEADER = "X-CSRF-Token"
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "::1"})
+TOKEN_BITS = 256
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 FORM_PARTS = 600
 POLICY = "; ".join(
@@ -68,12 +69,32 @@ def install(app: Flask) -> None:
 
 
 def csrf_token() -> str:
-    """Return this browser's token, which every form sends back; made at first use."""
+    """Return this browser's token, which every form sends back, masked anew for every answer.
+
+    The secret is made at first use. Masked, it is never twice the same in what is compressed, so that
+    the lengths of many answers do not tell it (BREACH).
+    """
     if "csrf" not in session:
-        session["csrf"] = f"{clock.random_bits(256):064x}"
+        session["csrf"] = f"{clock.random_bits(TOKEN_BITS):064x}"
         session.permanent = True
-    token: str = session["csrf"]
+    if "csrf_token" not in g:
+        g.csrf_token = masked(session["csrf"], clock.random_bits(TOKEN_BITS))
+    token: str = g.csrf_token
     return token
+
+
+def masked(secret: str, mask: int) -> str:
+    """Return a mask of 256 bits and the secret under it, 64 hexadecimal digits each."""
+    return f"{mask:064x}{mask ^ int(secret, 16):064x}"
+
+
+def unmasked(token: str) -> str:
+    """Return the secret of a token; '' for what is none."""
+    mask, under = token[:64], token[64:]
+    try:
+        return f"{int(mask, 16) ^ int(under, 16):064x}"
+    except ValueError:
+        return ""
 
 
 def check_host() -> None:
@@ -127,7 +148,8 @@ def check_token() -> None:
     if request.method in SAFE_METHODS or getattr(roles.view_asked(), "by_device", False):
         return
     sent = request.headers.get(TOKEN_HEADER) or request.form.get(TOKEN_FIELD, "")
-    if not hmac.compare_digest(sent.encode(), session.get("csrf", "").encode()) or not sent:
+    secret = session.get("csrf", "")
+    if not secret or not hmac.compare_digest(unmasked(sent), secret):
         abort(403, "token")
 
 

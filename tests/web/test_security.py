@@ -3,6 +3,7 @@ from __future__ import annotations
 import gzip
 import io
 import logging
+import re
 
 import pytest
 from werkzeug.exceptions import RequestTimeout, TooManyRequests, UnsupportedMediaType
@@ -10,6 +11,8 @@ from werkzeug.exceptions import RequestTimeout, TooManyRequests, UnsupportedMedi
 from bench.app import KEY_BYTES, session_key
 from bench.web import security
 from bench.web.roles import FORM_BYTES, least
+
+TOKEN = re.compile(r'name="csrf_token" value="([^"]*)"')
 
 
 def test_every_answer_carries_the_strict_policy(stranger):
@@ -80,15 +83,34 @@ def test_a_form_without_its_token_is_refused(technician):
     assert "not made for this browser" in answer.text
 
 
-@pytest.mark.parametrize("token", ["", "x", "d" * 64, "ü" * 64])
+@pytest.mark.parametrize(
+    "token", ["", "x", "c" * 64, "d" * 128, "ü" * 64, "0" * 64, "0" * 65, "0" * 64 + "-" + "c" * 63]
+)
 def test_a_form_with_another_token_is_refused(technician, token):
     technician.token()
 
     assert technician.post("/display", data={"csrf_token": token}).status_code == 403
 
 
-def test_a_browser_without_a_cookie_has_no_token_to_match(stranger):
-    assert stranger.post("/display", data={"csrf_token": ""}).status_code == 403
+@pytest.mark.parametrize("token", ["", "x", "0" * 128])
+def test_a_browser_without_a_cookie_has_no_token_to_match(stranger, token):
+    assert stranger.post("/display", data={"csrf_token": token}).status_code == 403
+
+
+def test_the_token_is_masked_anew_in_every_answer_and_each_is_taken(stranger):
+    tokens = [TOKEN.findall(stranger.get("/display").text) for _ in range(2)]
+
+    assert all(len(set(one)) == 1 for one in tokens)
+    assert tokens[0][0] != tokens[1][0]
+    for one in tokens:
+        assert stranger.post("/display", data={"csrf_token": one[0]}).status_code == 303
+
+
+def test_the_secret_under_the_token_stands_in_no_page(stranger):
+    page = stranger.get("/display").text
+
+    with stranger.session_transaction() as session:
+        assert session["csrf"] not in page
 
 
 def test_the_token_may_come_in_a_header(stranger):
