@@ -1,7 +1,8 @@
 """The two things Exif data may say here: how a picture is turned, and how wide its lens saw.
 
 Sources: TIFF 6.0 for directories and tag 274 (orientation); Exif 2.3 (CIPA DC-008) for tags 34665
-(its own directory) and 41989 (focal length as on 35 mm film, in whole millimetres).
+(its own directory), 41989 (focal length as on 35 mm film, in whole millimetres) and 41988 (digital
+zoom, a ratio).
 """
 
 from __future__ import annotations
@@ -9,8 +10,8 @@ from __future__ import annotations
 import struct
 from collections.abc import Iterator
 
-_ORIENTATION_TAG, _OWN_DIRECTORY_TAG, _FILM_TAG = 0x0112, 0x8769, 0xA405
-_SHORT, _LONG = 3, 4
+_ORIENTATION_TAG, _OWN_DIRECTORY_TAG, _FILM_TAG, _ZOOM_TAG = 0x0112, 0x8769, 0xA405, 0xA404
+_SHORT, _LONG, _RATIO = 3, 4, 5
 _LONGEST_DIRECTORY = 1000
 _FILM_MM = range(5, 2001)
 
@@ -22,10 +23,22 @@ def orientation_in(exif: bytes) -> int:
 
 
 def film_mm_in(exif: bytes) -> int | None:
-    """Return the focal length as on 35 mm film stated in Exif data, in millimetres, if any is."""
+    """Return the focal length as on 35 mm film stated in Exif data, in millimetres, if any is.
+
+    None beside a digital zoom: some makers count it into the length, and some do not.
+    """
     own = _stated(exif, _first_directory(exif), _OWN_DIRECTORY_TAG, _LONG)
     value = None if own is None else _stated(exif, own, _FILM_TAG, _SHORT)
-    return value if value in _FILM_MM else None
+    return value if value in _FILM_MM and not _zoomed(exif, own) else None
+
+
+def _zoomed(exif: bytes, own: int | None) -> bool:
+    at = _stated(exif, own, _ZOOM_TAG, _RATIO)
+    try:
+        above, below = (0, 0) if at is None else struct.unpack_from(_order(exif) + "II", exif, at)
+    except struct.error:
+        return False
+    return bool(above > below > 0)
 
 
 def exif_of(orientation: int, film_mm: int | None = None) -> bytes:
@@ -67,7 +80,10 @@ def _first_directory(exif: bytes) -> int | None:
 
 
 def _stated(exif: bytes, directory: int | None, wanted: int, wanted_kind: int) -> int | None:
-    """Return the whole number that a directory states under a tag, None where it does not."""
+    """Return the whole number that a directory states under a tag, None where it does not.
+
+    Of a ratio it is where its two numbers stand.
+    """
     if directory is None:
         return None
     order = _order(exif)

@@ -1,12 +1,15 @@
 // @ts-check
 /** Photos wait in a queue of their own: kept as bytes, named by their digest, sent apart from what is stated. */
 import { digestOf } from "./canonical.js";
+import { focalStated } from "./lensstated.js";
 import { readied } from "./picture.js";
 import { sayPhoto } from "./said.js";
 import { store } from "./store.js";
 
 // Statements are small and come first: this much stays free for them.
 export const ROOM_FOR_STATEMENTS = 30_000_000;
+// What a file states of its lens stands before its pixels.
+const HEAD_BYTES = 262_144;
 
 /**
  * Whether a photo still fits, with room left for statements.
@@ -38,6 +41,8 @@ export async function keepPhoto(data, pairs) {
     return said("photo.no_room");
   }
   pairs.push(["sha256", sha], ["media_type", "image/jpeg"], ["width_px", String(photo.width)], ["height_px", String(photo.height)]);
+  const focal = focalStated(new Uint8Array(await file.slice(0, HEAD_BYTES).arrayBuffer()), photo.width, photo.height);
+  if (focal) pairs.push(["focal_px", focal.toFixed(1)]);
   return true;
 }
 
