@@ -8,6 +8,8 @@ from dataclasses import replace
 import numpy as np
 from PIL import Image
 
+from bench.core.lens import lens_seen
+from bench.core.photoplane import BadSquare
 from bench.pictures.framing import focal_px, hints
 from bench.pictures.ingest import upright_colour
 from bench.pictures.inks import shown_with_stone
@@ -41,7 +43,22 @@ def look(image_bytes: bytes, colours: MarkColours, code: str | None, label_mm: f
         tuple(_mark(mark, scale) for mark in marks),
         hints(squares, chosen, plane, code, marks),
         focal_px(source, size_px),
+        *_told_focal_px(plane, scale, size_px),
     )
+
+
+def _told_focal_px(
+    plane: Plane | None, scale: float, size_px: tuple[int, int]
+) -> tuple[float, float] | tuple[None, None]:
+    """Return what the label tells of the focal length, with its standard error."""
+    if plane is None or not plane.refined:
+        return None, None
+    try:
+        lens = lens_seen(_corners(plane.corners_px * scale), plane.spread_px * scale, *size_px)
+    except BadSquare:
+        return None, None
+    told_px = lens.focal_px(*size_px)
+    return told_px, told_px * lens.sd
 
 
 def _marks(

@@ -34,6 +34,10 @@ _FINE = 8  # cells a dot is drawn with
 _QUIET = 2  # dots of the light zone that take part
 _BLURS_DOTS = (0.12, 0.2, 0.3, 0.42, 0.6)
 _LEAST_LIKENESS = 0.8
+# What pixels miss the pattern by is alike in neighbours, and edges of print are never where they were
+# drawn: found on invented photos.
+_ALIKE, _LEAST_SPREAD_PX = 3.0, 0.02
+_SMALL = 1e-6
 _UNIT = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
 
 
@@ -51,11 +55,15 @@ class Square:
 
 @dataclass(frozen=True)
 class Plane:
-    """The plane of a label: corners of its dark square, and how well the pattern fits (0-1)."""
+    """The plane of a label: corners of its dark square, and how well the pattern fits (0-1).
+
+    `spread_px` is the standard error of a corner's x and y where the fit holds.
+    """
 
     corners_px: Floats
     likeness: float
     blur_dots: float
+    spread_px: float = 0.0
 
     @property
     def side_px(self) -> float:
@@ -186,6 +194,29 @@ class _Fit:
 
     def step(self, pattern: _Pattern) -> float:
         """Move the homography once towards the best fit; return how far, in units of the square."""
+        rows, missed = self._rows(pattern)
+        change = _solved(rows, missed)[:8]
+        self.turn = self.turn + np.append(change, 0.0).reshape(3, 3)
+        self.turn /= self.turn[2, 2]
+        return float(np.abs(change[:6]).max())
+
+    def spread_px(self, pattern: _Pattern) -> float:
+        """Return the standard error of a corner's x and y, by the errors carried forward.
+
+        Source: the covariance of least squares, as in any textbook of it.
+        """
+        rows, missed = self._rows(pattern)
+        moved_by = np.linalg.pinv(rows.T @ rows, hermitian=True)[:8, :8] * float((missed**2).mean())
+        held, before = self.turn, self.corners()
+        slopes = np.zeros((8, 8))
+        for n in range(8):
+            self.turn = held + _SMALL * np.eye(1, 9, n).reshape(3, 3)
+            slopes[:, n] = (self.corners() - before).ravel() / _SMALL
+        self.turn = held
+        return float(np.sqrt(np.trace(slopes @ moved_by @ slopes.T) / 8))
+
+    def _rows(self, pattern: _Pattern) -> tuple[Floats, Floats]:
+        """Return what each pixel says of a change of homography and light, and what it misses, weighed."""
         u, v, w, inside = self._square_places()
         u, v, w, x, y = (along[inside] for along in (u, v, w, self.x, self.y))
         light, slope_u, slope_v = pattern.at(u, v)
@@ -195,12 +226,8 @@ class _Fit:
         a, b = gain * slope_u / w, gain * slope_v / w
         c = -(a * u + b * v)
         moves = np.column_stack([a * x, a * y, a, b * x, b * y, b, c * x, c * y])
-        weight = _weight(missed)[:, None]
-        both = np.hstack([moves, lit])
-        change = _solved(both * weight, missed * weight[:, 0])[:8]
-        self.turn = self.turn + np.append(change, 0.0).reshape(3, 3)
-        self.turn /= self.turn[2, 2]
-        return float(np.abs(change[:6]).max())
+        weight = _weight(missed)
+        return np.hstack([moves, lit]) * weight[:, None], missed * weight
 
     def miss(self, pattern: _Pattern) -> tuple[float, float]:
         """Return the mean square missed and the likeness of pattern and photo."""
@@ -251,7 +278,8 @@ def _fitted(corners: Floats, dots: NDArray[np.bool_], grey: Floats) -> Plane:
     if not np.isfinite(found).all() or np.abs(found - corners).max() > fit.reach_px * 0.3:
         return Plane(corners, 0.0, 0.0)
 
-    return Plane(found, fit.miss(best)[1], blur_dots)
+    spread_px = float(np.hypot(_ALIKE * fit.spread_px(best), _LEAST_SPREAD_PX))
+    return Plane(found, fit.miss(best)[1], blur_dots, spread_px)
 
 
 def _converged(fit: _Fit, pattern: _Pattern, most: int) -> None:

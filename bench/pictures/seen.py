@@ -65,7 +65,8 @@ class Seen:
 
     `other_codes` are labels of other cases. `hints` say what a better photo would take, each
     `pictures.hint.<hint>` in the catalogue. `focal_px` is known where the file states the focal
-    length as on 35 mm film.
+    length as on 35 mm film; `told_focal_px` with its standard error is what a refined label tells of
+    it, the usual lens counted in.
     """
 
     width_px: int
@@ -75,3 +76,5 @@ class Seen:
     marks: tuple[MarkSeen, ...]
     hints: tuple[Hint, ...]
     focal_px: float | None
+    told_focal_px: float | None = None
+    told_focal_sd_px: float | None = None

@@ -39,7 +39,7 @@ class Figures:
         """Count one photo."""
         self.photos += 1
         self.marks += len(truth.marks_px)
-        matched = _matched(seen, truth)
+        matched = marks_matched(seen, truth)
         here = [n for n in matched if n is not None]
         self.found += len(here)
         self.false += len(seen.marks) - len(here)
@@ -67,7 +67,7 @@ class Figures:
             errors += [abs(side - true) for side, true in zip(sides, wanted, strict=True)]
 
 
-def _matched(seen: Seen, truth: Truth) -> list[int | None]:
+def marks_matched(seen: Seen, truth: Truth) -> list[int | None]:
     """Return for each true mark which of those seen it is."""
     reach_px = FOUND_WITHIN_MM * truth.px_per_mm
     matched: list[int | None] = []

@@ -19,6 +19,7 @@ from bench.pictures.label import LabelFacts, label_image, label_size_mm
 from bench.pictures.seen import MarkColours
 from bench.words import Words
 from tests.pictures import strokes
+from tests.pictures.pinhole import Camera, bent
 
 STONES = {
     "white": (232, 229, 222),
@@ -36,7 +37,11 @@ FILM_DIAGONAL_MM = 43.27
 
 @dataclass(frozen=True)
 class Conditions:
-    """What a photo is taken under; pairs are the least and the most of what chance picks."""
+    """What a photo is taken under; pairs are the least and the most of what chance picks.
+
+    `film_mm` is the lens as on 35 mm film, None for one of chance's; `middle_off` moves its axis off the
+    picture's middle, in shares of the diagonal; `bent` is what it bends a straight line by at the corner.
+    """
 
     marks: int = 3
     label: bool = True
@@ -58,6 +63,9 @@ class Conditions:
     pencil: tuple[float, float] = (0.6, 0.95)
     stone: str | None = None
     megapixels: int = 3
+    film_mm: float | None = None
+    middle_off: tuple[float, float] = (0.0, 0.0)
+    bent: float = 0.0
 
 
 ORDINARY = Conditions(label_tilt_deg=2.0, unlevel_mm=0.5, dh_mm=(-2, 2))
@@ -87,28 +95,6 @@ class Truth:
     focal_px: float
     stone: str
     colours: MarkColours
-
-
-@dataclass(frozen=True)
-class Camera:
-    """A pinhole camera: where it is, how it is turned, and its picture."""
-
-    place_mm: np.ndarray
-    turn: np.ndarray
-    focal_px: float
-    size_px: tuple[int, int]
-
-    def plane(self, origin: np.ndarray, right: np.ndarray, down: np.ndarray) -> np.ndarray:
-        """Return the homography from millimetres in a plane to pixels."""
-        lens = np.diag([self.focal_px, self.focal_px, 1.0])
-        lens[:2, 2] = self.size_px[0] / 2, self.size_px[1] / 2
-        return lens @ self.turn @ np.column_stack([right, down, origin - self.place_mm])
-
-    def seen(self, places_mm: np.ndarray) -> np.ndarray:
-        """Return where places in space (n x 3) are seen (n x 2)."""
-        held = (np.atleast_2d(places_mm) - self.place_mm) @ self.turn.T
-        middle = np.array(self.size_px) / 2
-        return self.focal_px * held[:, :2] / held[:, 2:] + middle
 
 
 @dataclass
@@ -149,8 +135,8 @@ def photo(seed: int, conditions: Conditions = ORDINARY) -> tuple[bytes, Truth]:
         code=code,
         label_mm=conditions.label_mm,
         dh_mm=dh_mm,
-        corners_px=corners,
-        marks_px=camera.seen(marks_mm) if len(marks_mm) else np.zeros((0, 2)),
+        corners_px=camera.bending(corners),
+        marks_px=camera.bending(camera.seen(marks_mm)) if len(marks_mm) else np.zeros((0, 2)),
         marks_mm=marks_mm,
         px_per_mm=float(np.sqrt(abs(np.linalg.det(along)))),
         focal_px=camera.focal_px,
@@ -172,8 +158,9 @@ def _cast_place(chance: np.random.Generator, label_mm: int) -> np.ndarray:
 def _camera(chance: np.random.Generator, conditions: Conditions, cast_mm: np.ndarray) -> Camera:
     scale = 2 if conditions.megapixels == 12 else 1
     size_px = (2000 * scale, 1500 * scale)
-    film_mm = int(chance.integers(26, 32))
-    focal_px = film_mm / FILM_DIAGONAL_MM * float(np.hypot(*size_px))
+    film_mm = int(chance.integers(26, 32)) if conditions.film_mm is None else conditions.film_mm
+    diagonal_px = float(np.hypot(*size_px))
+    focal_px = film_mm / FILM_DIAGONAL_MM * diagonal_px
     looked_at = np.append(cast_mm * chance.uniform(0.35, 0.65) + chance.uniform(-6, 6, 2), 0.0)
     tilt = np.radians(chance.uniform(*conditions.tilt_deg))
     away = chance.uniform(0, 2 * np.pi)
@@ -184,7 +171,9 @@ def _camera(chance: np.random.Generator, conditions: Conditions, cast_mm: np.nda
     right /= np.linalg.norm(right)
     turn = np.vstack([right, np.cross(ahead, right), ahead])
     distance_mm = chance.uniform(*conditions.distance_mm)
-    return Camera(looked_at - distance_mm * ahead, turn, focal_px, size_px)
+    middle_px = np.array(size_px) / 2 + np.array(conditions.middle_off) * diagonal_px
+    place_mm = looked_at - distance_mm * ahead
+    return Camera(place_mm, turn, focal_px, size_px, middle_px, conditions.bent)
 
 
 @cache
@@ -375,6 +364,8 @@ def _developed(scene: Scene) -> bytes:
     scene.colour *= scene.shade[:, :, None]
     scene.colour *= balance
     sharp = Image.fromarray(np.clip(scene.colour, 0, 255, out=scene.colour).astype(np.uint8))
+    if conditions.bent:
+        sharp = bent(sharp, scene.camera)
     blur = ImageFilter.GaussianBlur(chance.uniform(*conditions.blur_px) * scale)
     level = np.asarray(sharp.filter(blur)).astype(np.float32)
     _roughen(chance, level, chance.uniform(*conditions.noise))

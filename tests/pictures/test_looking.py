@@ -10,10 +10,11 @@ import zxingcpp
 from PIL import Image
 
 from bench.core.ids import case_code
+from bench.core.lens import USUAL
 from bench.pictures.ingest import PictureRefused, take_in
 from bench.pictures.looking import MarkColours, Seen, look, sampled, settle
 from bench.words import Words
-from tests.pictures import files, photomaker
+from tests.pictures import files, lensfigures, photomaker
 from tests.pictures.figures import Figures, figures, middle
 from tests.pictures.photomaker import Truth
 
@@ -125,6 +126,38 @@ def test_the_focal_length_is_known_where_the_file_states_it():
 
     assert stated == pytest.approx(truth.focal_px, rel=0.001)
     assert silent is None
+
+
+def test_a_leaning_label_tells_the_focal_length_that_the_file_does_not_state():
+    leaning = replace(photomaker.LEVEL, tilt_deg=(16, 20), film_mm=34.0, marks=0)
+    data, truth = photomaker.photo(90_077, leaning)
+
+    seen = looked(files.saved(reopened(data), quality=92), truth)
+
+    assert seen.focal_px is None
+    assert abs(seen.told_focal_px - truth.focal_px) < 2 * seen.told_focal_sd_px
+    assert 0.005 < seen.told_focal_sd_px / truth.focal_px < 0.06
+
+
+def test_a_photo_without_a_label_tells_no_focal_length():
+    data, truth = photomaker.photo(90_078, replace(photomaker.LEVEL, label=False, marks=0))
+
+    seen = looked(data, truth)
+
+    assert seen.told_focal_px is seen.told_focal_sd_px is None
+
+
+def test_known_heights_are_taken_out_with_the_lens_that_the_photos_of_a_tablet_tell():
+    conditions = replace(lensfigures.under((8, 20)), film_mm=33.5, dh_mm=(5, 8))
+    shots = lensfigures.roll(90_100, conditions, 4)
+
+    usual = lensfigures.sides_off_mm(shots, [USUAL] * len(shots))
+    told = lensfigures.sides_off_mm(shots, lensfigures.lenses(shots, len(shots)))
+
+    assert len(shots) == 4
+    assert all(lens.good for lens in lensfigures.lenses(shots, len(shots)))
+    assert middle(told) < 0.05
+    assert middle(told) < middle(usual) / 2
 
 
 def test_the_label_of_another_case_is_named():
