@@ -1,9 +1,10 @@
-"""The calls of `bench.pictures.looking`, made in a process of its own.
+"""Pictures taken in, read for their label and looked at, in processes of their own.
 
-What a decoder or a fit does with a hostile picture then ends that process and not the server. The
+What a decoder or a fit does with a hostile picture then ends that process and not the server. A
 child is started when first asked and kept for the next picture. It is replaced after some dozens
 of them, after one that took too long and after one that broke it, and goes when nobody asks for
-long. Messages are two lengths of four bytes, a header as JSON, and the picture behind it.
+long. One child takes in and reads labels, another looks: a long look holds up no photo that
+arrives. Messages are two lengths of four bytes, a header as JSON, and the picture behind it.
 """
 
 from __future__ import annotations
@@ -20,15 +21,18 @@ from pathlib import Path
 from threading import Lock, Timer
 from typing import Any, BinaryIO, cast
 
+from bench.pictures.ingest import Picture
 from bench.pictures.refusal import PictureRefused
+from bench.pictures.scan import ScanResult
 from bench.pictures.seen import Corners, LabelSeen, MarkColours, MarkSeen, Rgb, Seen
 
-__all__ = ["Child", "LookFailed", "look", "sampled", "settle"]
+__all__ = ["Child", "LookFailed", "look", "read_label", "sampled", "settle", "take_in"]
 
 TIME_LIMIT_S, IDLE_S = 20.0, 600.0
 MOST_LOOKS = 40
 MOST_MEMORY_BYTES = 3_000_000_000
 _LENGTH = struct.Struct(">II")
+_SENT_BEHIND = ("original_bytes", "display_bytes", "thumb_bytes")
 
 
 class LookFailed(RuntimeError):
@@ -43,15 +47,46 @@ class LookFailed(RuntimeError):
         self.params: dict[str, str | int] = {"seconds": round(TIME_LIMIT_S)}
 
 
+def take_in(data: bytes, declared: str = "") -> Picture:
+    """Return the picture in a file, as `ingest.take_in`; raise PictureRefused.
+
+    Its codes are those, and 'slow' (with `seconds`) and 'broken' as of LookFailed.
+    """
+    found, behind = _taken("take_in", {"declared": declared}, data)
+    parts, at = dict[str, bytes](), 0
+    for name in _SENT_BEHIND:
+        parts[name], at = behind[at : at + found[name]], at + found[name]
+    return Picture(**{**found, **parts})
+
+
+def read_label(image_bytes: bytes) -> ScanResult:
+    """Return the one label code in a photo, as `scan.read_label`; raise PictureRefused as `take_in`."""
+    found, _ = _taken("read_label", {}, image_bytes)
+    return ScanResult(**found)
+
+
+def _taken(call: str, asked: Mapping[str, Any], data: bytes) -> tuple[Any, bytes]:
+    """Ask twice where the child broke: somebody may have ended it from outside."""
+    try:
+        return _INTAKE.ask_whole(call, asked, data)
+    except LookFailed as failed:
+        if failed.code == "slow":
+            raise PictureRefused(failed.code, failed.params) from failed
+    try:
+        return _INTAKE.ask_whole(call, asked, data)
+    except LookFailed as failed:
+        raise PictureRefused(failed.code, failed.params) from failed
+
+
 def look(image_bytes: bytes, colours: MarkColours, *, code: str | None, label_mm: float) -> Seen:
     """Return what a photo shows, as `looking.look`; raise LookFailed or PictureRefused."""
     asked = {"colours": _listed(colours), "code": code, "label_mm": label_mm}
-    return _seen(_CHILD.ask("look", asked, image_bytes))
+    return _seen(_LOOKS.ask("look", asked, image_bytes))
 
 
 def sampled(image_bytes: bytes, x_px: float, y_px: float) -> Rgb:
     """Return the colour of the stroke at a place, as `looking.sampled`."""
-    red, green, blue = _CHILD.ask("sampled", {"x_px": x_px, "y_px": y_px}, image_bytes)
+    red, green, blue = _LOOKS.ask("sampled", {"x_px": x_px, "y_px": y_px}, image_bytes)
     return int(red), int(green), int(blue)
 
 
@@ -65,7 +100,7 @@ def settle(
 ) -> MarkSeen | None:
     """Return the mark near a place that was tapped, as `looking.settle`."""
     asked = {"colours": _listed(colours), "x_px": x_px, "y_px": y_px, "px_per_mm": px_per_mm}
-    mark = _CHILD.ask("settle", asked, image_bytes)
+    mark = _LOOKS.ask("settle", asked, image_bytes)
     return None if mark is None else MarkSeen(**mark)
 
 
@@ -101,16 +136,22 @@ class Child:
 
     def ask(self, call: str, asked: Mapping[str, Any], image_bytes: bytes) -> Any:
         """Return the child's answer; raise PictureRefused as it did, or LookFailed."""
+        return self.ask_whole(call, asked, image_bytes)[0]
+
+    def ask_whole(
+        self, call: str, asked: Mapping[str, Any], image_bytes: bytes
+    ) -> tuple[Any, bytes]:
+        """Return the child's answer and the bytes that came behind it; raise as `ask`."""
         message = json.dumps({"call": call, **asked}).encode()
         with self._one_at_a_time:
             self._wait_no_more()
-            answer = self._answer(message, image_bytes)
+            answer, behind = self._answer(message, image_bytes)
             self._idle = _timer(self.idle_s, self.stop)
         if "refused" in answer:
             raise PictureRefused(answer["refused"], answer["params"])
         if "failed" in answer:
             raise LookFailed("broken")
-        return answer["found"]
+        return answer["found"], behind
 
     def stop(self) -> None:
         """End the child once it has answered; the next picture starts another one."""
@@ -138,7 +179,7 @@ class Child:
             if pipe is not None:
                 _closed(pipe)
 
-    def _answer(self, message: bytes, image_bytes: bytes) -> dict[str, Any]:
+    def _answer(self, message: bytes, image_bytes: bytes) -> tuple[dict[str, Any], bytes]:
         process = self._ready()
         late: list[bool] = []
 
@@ -192,16 +233,16 @@ def _environment() -> dict[str, str]:
 
 def _exchanged(
     process: subprocess.Popen[bytes], message: bytes, image_bytes: bytes
-) -> dict[str, Any] | None:
+) -> tuple[dict[str, Any], bytes] | None:
     """Send a picture and read the answer; None where the child ended meanwhile."""
     assert process.stdin is not None
     assert process.stdout is not None
     try:
         _send(process.stdin, message, image_bytes)
-        said, _ = _received(process.stdout)
+        said, behind = _received(process.stdout)
+        return json.loads(said), behind
     except (OSError, EOFError, ValueError):
         return None
-    return cast(dict[str, Any], json.loads(said))
 
 
 def _send(pipe: BinaryIO | Any, message: bytes, image_bytes: bytes) -> None:
@@ -230,8 +271,9 @@ def _closed(pipe: BinaryIO | Any) -> None:
         return  # what was still to be written has nobody to read it
 
 
-_CHILD = Child()
-atexit.register(_CHILD.leave)
+_INTAKE, _LOOKS = Child(), Child()
+atexit.register(_INTAKE.leave)
+atexit.register(_LOOKS.leave)
 
 
 def serve(heard: BinaryIO, said: BinaryIO) -> None:
@@ -241,17 +283,37 @@ def serve(heard: BinaryIO, said: BinaryIO) -> None:
             message, image_bytes = _received(heard)
         except EOFError:
             return
-        answer = _answered(json.loads(message), image_bytes)
-        _send(said, json.dumps(answer).encode(), b"")
+        answer, behind = _answered(json.loads(message), image_bytes)
+        _send(said, json.dumps(answer).encode(), behind)
 
 
-def _answered(asked: dict[str, Any], image_bytes: bytes) -> dict[str, Any]:
+def _answered(asked: dict[str, Any], image_bytes: bytes) -> tuple[dict[str, Any], bytes]:
     try:
-        return {"found": _CALLS[asked["call"]](asked, image_bytes)}
+        found = _CALLS[asked["call"]](asked, image_bytes)
     except PictureRefused as refused:
-        return {"refused": refused.code, "params": refused.params}
+        return {"refused": refused.code, "params": refused.params}, b""
     except Exception as failed:
-        return {"failed": type(failed).__name__}
+        return {"failed": type(failed).__name__}, b""
+    return _in_two(found) if isinstance(found, Picture) else ({"found": found}, b"")
+
+
+def _in_two(picture: Picture) -> tuple[dict[str, Any], bytes]:
+    """Tell of a picture how long each of its files is, and send the files behind that."""
+    told = vars(picture)
+    lengths = {name: len(told[name]) for name in _SENT_BEHIND}
+    return {"found": {**told, **lengths}}, b"".join(told[name] for name in _SENT_BEHIND)
+
+
+def _take_in(asked: dict[str, Any], data: bytes) -> object:
+    from bench.pictures import ingest
+
+    return ingest.take_in(data, asked["declared"])
+
+
+def _read_label(asked: dict[str, Any], image_bytes: bytes) -> object:
+    from bench.pictures import scan
+
+    return asdict(scan.read_label(image_bytes))
 
 
 def _look(asked: dict[str, Any], image_bytes: bytes) -> object:
@@ -286,6 +348,8 @@ def _colours(asked: dict[str, Any]) -> MarkColours:
 
 
 _CALLS: dict[str, Callable[[dict[str, Any], bytes], object]] = {
+    "take_in": _take_in,
+    "read_label": _read_label,
     "look": _look,
     "sampled": _sampled,
     "settle": _settle,

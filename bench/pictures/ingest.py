@@ -9,9 +9,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from threading import Lock
+from typing import Any
 
 from PIL import Image
 
+from bench.pictures import largewebp
 from bench.pictures.container import MediaType, Stripped, media_type_of, stripped
 from bench.pictures.refusal import MOST_BYTES, PictureRefused, refuse_pixels
 
@@ -61,8 +63,11 @@ _DECODER_ERRORS = (
     Image.DecompressionBombError,
 )
 
-# A WebP of 50 million pixels takes 800 MB while it is decoded, a PNG 400; with every thread of
-# the server doing so at once the bench PC would run out of memory.
+# A WebP takes Pillow 16 bytes a pixel. Up to this many that is not worth another decoder.
+_FEW_PIXELS = 9_000_000
+
+# A PNG of 50 million pixels takes 300 MB while it is decoded; with every thread doing so at once
+# the bench PC would run out of memory.
 _ONE_AT_A_TIME = Lock()
 
 
@@ -151,23 +156,50 @@ def _refuse_mismatch(found: MediaType, declared: str) -> None:
 
 @contextmanager
 def _opened(source: Stripped, longest_px: int) -> Iterator[tuple[Image.Image, tuple[int, int]]]:
-    """Give the decoded picture and its full size; a large JPEG is decoded at a part of its size.
+    """Give the decoded picture and its full size; a large JPEG or WebP is decoded at a part of it.
 
     Whatever a decoder raises on a broken file becomes the refusal 'damaged'.
     """
     with _ONE_AT_A_TIME:
         try:
-            image = Image.open(io.BytesIO(source.data), formats=[_FORMATS[source.media_type]])
-            size_px = image.size
-            refuse_pixels(*size_px)
-            image.draft(None, _shrunk_px(size_px, longest_px))
-            image.load()
+            image, size_px = _decoded(source, longest_px)
         except PictureRefused:
             raise
         except _DECODER_ERRORS as broken:
             raise PictureRefused("damaged") from broken
         with image:
             yield image, size_px
+
+
+def _decoded(source: Stripped, longest_px: int) -> tuple[Image.Image, tuple[int, int]]:
+    size_px, info = _head(source)
+    refuse_pixels(*size_px)
+    if source.media_type == "image/webp" and size_px[0] * size_px[1] > _FEW_PIXELS:
+        image = largewebp.shrunk(source.data, _part_px(size_px, longest_px))
+        image.info.update(info)
+    else:
+        image = _unread(source)
+        image.draft(None, _shrunk_px(size_px, longest_px))
+        image.load()
+    return image, size_px
+
+
+def _head(source: Stripped) -> tuple[tuple[int, int], dict[str | tuple[int, int], Any]]:
+    """Return the size and what else is stated; a WebP's canvas goes before the picture is decoded."""
+    image = _unread(source)
+    return image.size, image.info
+
+
+def _unread(source: Stripped) -> Image.Image:
+    return Image.open(io.BytesIO(source.data), formats=[_FORMATS[source.media_type]])
+
+
+def _part_px(size_px: tuple[int, int], longest_px: int) -> tuple[int, int]:
+    """Return the size at which a WebP is decoded: a half, a third and so on that leaves `longest_px`."""
+    parts = max(size_px) // longest_px
+    if parts < 2:
+        return _shrunk_px(size_px, min(longest_px, max(size_px)))
+    return _shrunk_px(size_px, max(size_px) / parts)
 
 
 def _upright(image: Image.Image, orientation: int, longest_px: int) -> Image.Image:
@@ -201,7 +233,7 @@ def _within(image: Image.Image, longest_px: int) -> Image.Image:
     return image.resize(size_px, Image.Resampling.LANCZOS, reducing_gap=2.0)
 
 
-def _shrunk_px(size_px: tuple[int, int], longest_px: int) -> tuple[int, int]:
+def _shrunk_px(size_px: tuple[int, int], longest_px: float) -> tuple[int, int]:
     """Return the size in the same proportions whose longer side is `longest_px`."""
     scale = longest_px / max(size_px)
     return max(1, round(size_px[0] * scale)), max(1, round(size_px[1] * scale))

@@ -12,7 +12,8 @@ class PictureRefused(ValueError):
     """A picture that is not taken in; what, why and what to do are `pictures.refused.<code>`.
 
     Codes: 'empty', 'heavy' (`mb`, `most_mb`), 'heic', 'kind', 'mismatched' (`said`, `found`),
-    'animated', 'pixels' (`mp`, `most_mp`), 'damaged'.
+    'animated', 'pixels' (`mp`, `most_mp`), 'damaged'; from a process of its own also 'slow'
+    (`seconds`) and 'broken'.
     """
 
     def __init__(self, code: str, params: Mapping[str, str | int] | None = None) -> None:

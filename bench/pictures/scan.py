@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-import zxingcpp
 from PIL import Image
 
 from bench.core.ids import code_from_scan
@@ -15,7 +14,6 @@ Reason = Literal["foreign", "unreadable", "several"]
 
 # 12 million pixels take 40 ms; more of them do not make a label easier to read.
 READ_AT_PX = 4000
-_SQUARES = zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode)
 
 
 @dataclass(frozen=True)
@@ -45,5 +43,8 @@ def read_label(image_bytes: bytes) -> ScanResult:
 
 
 def _texts_in(image: Image.Image) -> list[str]:
-    found = zxingcpp.read_barcodes(image, formats=_SQUARES)
+    import zxingcpp  # stays out of the server
+
+    squares = zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode)
+    found = zxingcpp.read_barcodes(image, formats=squares)
     return [square.text for square in found]

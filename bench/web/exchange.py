@@ -5,7 +5,8 @@ from __future__ import annotations
 from flask import Blueprint, Response, current_app, jsonify, make_response, request
 
 from bench.core.bounds import BadEntry
-from bench.pictures.ingest import PictureRefused, take_in
+from bench.pictures.apart import take_in
+from bench.pictures.refusal import PictureRefused
 from bench.store.contacts import note_contact
 from bench.store.log import iso
 from bench.store.photos import NoSuchPhoto

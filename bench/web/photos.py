@@ -18,7 +18,9 @@ from bench.core.bounds import BadEntry
 from bench.core.case import Case
 from bench.core.entries import CaseOpened, Entry, PhotoKept, TripodMarked
 from bench.core.entries.vocabulary import SHOWS
-from bench.pictures.ingest import Picture, PictureRefused, take_in
+from bench.pictures.apart import take_in
+from bench.pictures.ingest import Picture
+from bench.pictures.refusal import PictureRefused
 from bench.store.photos import NoSuchPhoto, PhotoShelf, Variant
 from bench.store.refusals import AlreadyRecorded
 from bench.web import book, htmx, speech

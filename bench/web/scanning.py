@@ -5,8 +5,8 @@ from __future__ import annotations
 from flask import Blueprint, Response, make_response, render_template, request
 
 from bench.core.ids import BadCode, code_from_scan, code_from_typed
-from bench.pictures.ingest import PictureRefused
-from bench.pictures.scan import read_label
+from bench.pictures.apart import read_label
+from bench.pictures.refusal import PictureRefused
 from bench.web import cases, speech
 from bench.web.roles import PHOTO_BYTES, least
 

@@ -10,11 +10,12 @@ import tempfile
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from PIL import Image
 
 from bench.pictures import apart
-from bench.pictures.ingest import DISPLAY_PX, THUMB_PX, take_in
+from bench.pictures.ingest import DISPLAY_PX, THUMB_PX
 from bench.store.photos import PhotoShelf
 from measures.row import Row, percentile, timed_ms
 from measures.served import Bench
@@ -109,7 +110,7 @@ class _Upload:
 
     def __call__(self) -> None:
         self.times += 1
-        picture = take_in(self.data)
+        picture = apart.take_in(self.data)
         PhotoShelf(self.folder / f"shelf-{self.times}").keep(picture)
         truth = self.truth
         seen = apart.look(
@@ -131,15 +132,42 @@ def _peaks(folder: Path, photo: bytes) -> Iterator[Row]:
     """Yield the most memory that a process takes which looks at one picture (Linux)."""
     if sys.platform != "linux":
         return
-    made = {"JPEG of 12 MP": photo}
-    for kind in ("JPEG", "PNG", "WEBP"):
-        out = io.BytesIO()
-        Image.new("RGB", (8000, 6200), (222, 201, 160)).save(out, kind)
-        made[f"{kind} of 50 MP"] = out.getvalue()
-    for name, data in made.items():
+    for name, data in {"JPEG of 12 MP": photo, **_largest()}.items():
         path = folder / "picture"
         path.write_bytes(data)
         command = [sys.executable, "-c", PEAK, str(path)]
         alone = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}  # as the child of the server is
         said = subprocess.run(command, capture_output=True, text=True, check=True, env=alone).stdout
         yield Row(f"memory to look at a {name}, peak", int(said) / 1000, "MB", "<= 400 MB")
+
+
+def _largest() -> dict[str, bytes]:
+    """Return pictures of nearly as many pixels as are taken in, by name."""
+    stone = Image.new("RGB", (8000, 6200), (222, 201, 160))
+    rough = _rough(stone.size)
+    alpha = Image.new("L", stone.size, 200)
+    alpha.paste(Image.linear_gradient("L").resize((1000, 775)), (2000, 2000))
+    clear = rough.copy()
+    clear.putalpha(alpha)
+    lossless = {"lossless": True, "quality": 0, "method": 0}
+    return {
+        "JPEG of 50 MP": _saved(stone, "JPEG"),
+        "PNG of 50 MP": _saved(stone, "PNG"),
+        "WebP of 50 MP": _saved(rough, "WEBP", method=0),
+        "see-through WebP of 50 MP": _saved(clear, "WEBP", method=0),
+        "lossless WebP of 50 MP": _saved(rough, "WEBP", **lossless),
+        "lossless see-through WebP of 50 MP": _saved(clear, "WEBP", **lossless),
+    }
+
+
+def _rough(size_px: tuple[int, int]) -> Image.Image:
+    """Return a picture of so many colours that no palette holds them."""
+    few = (size_px[0] // 10, size_px[1] // 10)
+    layers = [Image.effect_noise(few, 2).resize(size_px) for _ in range(3)]
+    return Image.merge("RGB", layers)
+
+
+def _saved(picture: Image.Image, kind: str, **options: Any) -> bytes:
+    out = io.BytesIO()
+    picture.save(out, kind, **options)
+    return out.getvalue()

@@ -8,9 +8,10 @@ from functools import cache
 
 import pytest
 
-from bench.pictures import apart, looking
+from bench.pictures import apart, ingest, looking, scan
 from bench.pictures.apart import Child, LookFailed
 from bench.pictures.ingest import PictureRefused
+from bench.pictures.scan import ScanResult
 from bench.words import Words
 from tests.pictures import files, photomaker
 
@@ -19,17 +20,22 @@ PICTURE = files.saved(files.four_corners())
 # A child that some pictures break: what the names say happens inside the look.
 FRAGILE = """
 import os, time
-from bench.pictures import apart, looking
-kept = looking.look
+from bench.pictures import apart, ingest, looking
+kept, kept_in = looking.look, ingest.take_in
+def take_in(data, *given):
+    look_out(data)
+    return kept_in(data, *given)
 def look(data, *given, **named):
+    look_out(data)
+    return kept(data, *given, **named)
+def look_out(data):
     if data == b"ends":
         os._exit(3)
     if data == b"hangs":
         time.sleep(60)
     if data == b"raises":
         raise MemoryError
-    return kept(data, *given, **named)
-looking.look = look
+looking.look, ingest.take_in = look, take_in
 apart.main()
 """
 
@@ -84,6 +90,43 @@ def test_a_refusal_in_the_child_is_a_refusal_here(data):
         apart.sampled(data, 1, 1)
 
     assert (here.value.code, here.value.params) == (there.value.code, there.value.params)
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+def test_a_picture_taken_in_by_the_child_is_the_picture(kind):
+    data = files.talkative(kind)
+
+    assert ingest.take_in(data, f"cast.{kind}") == apart.take_in(data, f"cast.{kind}")
+
+
+def test_a_label_read_by_the_child_is_the_label():
+    data, truth = ordinary()
+
+    assert ScanResult(truth.code) == apart.read_label(data)
+    assert scan.read_label(PICTURE) == apart.read_label(PICTURE)
+
+
+@pytest.mark.parametrize("bad", [b"ends", b"raises"])
+def test_a_picture_that_breaks_the_child_is_refused_and_the_next_is_taken_in(
+    bad, fragile, monkeypatch
+):
+    monkeypatch.setattr(apart, "_INTAKE", fragile)
+    with pytest.raises(PictureRefused) as caught:
+        apart.take_in(bad)
+
+    assert "broken" == caught.value.code
+    assert 400 == apart.take_in(PICTURE).width_px
+
+
+def test_a_picture_that_takes_too_long_to_take_in_is_refused(fragile, monkeypatch):
+    monkeypatch.setattr(apart, "_INTAKE", fragile)
+    apart.take_in(PICTURE)
+    fragile.time_limit_s = 0.5
+
+    with pytest.raises(PictureRefused) as caught:
+        apart.take_in(b"hangs")
+
+    assert ("slow", {"seconds": 20}) == (caught.value.code, caught.value.params)
 
 
 def test_one_bad_picture_does_not_keep_the_next_from_being_looked_at(fragile):

@@ -259,7 +259,19 @@ def test_a_name_that_fits_or_says_nothing_is_accepted(declared):
 
 
 @pytest.mark.parametrize(
-    "code", ["empty", "heavy", "heic", "kind", "mismatched", "animated", "pixels", "damaged"]
+    "code",
+    [
+        "empty",
+        "heavy",
+        "heic",
+        "kind",
+        "mismatched",
+        "animated",
+        "pixels",
+        "damaged",
+        "slow",
+        "broken",
+    ],
 )
 def test_every_refusal_says_what_why_and_what_to_do(code):
     words = Words("en")
