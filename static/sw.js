@@ -12,6 +12,8 @@ const SHELL = "tiltbook-shell-";
 const PATIENCE_MS = 3000;
 const AT = "X-Tiltbook-Copied";
 const NEVER = /^\/(sync|pair|who|start|lock|health|pin|people|devices|sw\.js)(\/|$)/;
+// A copy of it would ask for a reading that was taken long ago.
+const NOT_KEPT = /^\/drills\/[^/]+\/next$/;
 const MOST_PAGES = 400;
 
 scope.addEventListener("install", (event) => event.waitUntil(keepShell()));
@@ -81,7 +83,7 @@ async function pageOf(request, url) {
   let late;
   const patience = new Promise((/** @type {(none: null) => void} */ go) => { late = setTimeout(() => go(null), PATIENCE_MS); });
   const asked = fetch(request).then(async (answer) => {
-    if (answer.ok && !answer.redirected && answer.headers.get("Content-Type")?.startsWith("text/html")) await keepPage(url, answer.clone());
+    if (answer.ok && !answer.redirected && !NOT_KEPT.test(url.pathname) && answer.headers.get("Content-Type")?.startsWith("text/html")) await keepPage(url, answer.clone());
     return answer;
   });
   const answer = await Promise.race([asked.catch(() => null), patience]);
@@ -96,6 +98,8 @@ async function pageOf(request, url) {
  * @param {Response} answer
  */
 async function keepPage(url, answer) {
+  // Away from the bench PC a refused statement opens on the offline page of its case.
+  if (url.searchParams.has("refused")) return;
   const pages = await caches.open(PAGES);
   const headers = new Headers(answer.headers);
   headers.set(AT, new Date().toISOString());

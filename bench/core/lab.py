@@ -111,6 +111,11 @@ class Lab:
         found = [one for one in self.instruments.values() if one.sort == sort and one.in_service]
         return tuple(sorted(found, key=lambda one: one.tag))
 
+    def recorders(self) -> tuple[str, ...]:
+        """Return the initials of those who may record, in alphabetical order."""
+        people = self.people.values()
+        return tuple(sorted(one.initials for one in people if one.active and one.role != "reader"))
+
     def supervisors(self) -> tuple[Person, ...]:
         """Return the active supervisors."""
         return tuple(p for p in self.people.values() if p.active and p.role == "supervisor")

@@ -51,6 +51,7 @@ ROWS = 8
 SORT_OF = {"undercut": "gauge", "tripod_heights": "surveyor", "distance": "caliper"}
 MARKS = ("a", "b", "c")
 SIDES = ("ab", "ac", "bc")
+VALUES_OF = {"tripod_heights": tuple(f"h_{mark}_mm" for mark in MARKS), "distance": ("d_mm",)}
 _KINDS = ("drill_planned", "drill_reading", "drill_closed")
 Errors = Mapping[str, str]
 Refused = FormRefused | BadEntry | AlreadyRecorded
@@ -260,8 +261,7 @@ def _sides(rows: list[int]) -> Iterator[float]:
 
 def _reading(drill: Drill) -> DrillReading:
     form = request.form
-    names = {"tripod_heights": [f"h_{mark}_mm" for mark in MARKS], "distance": ["d_mm"]}
-    values = [_value(name) for name in names.get(drill.plan.reads, [])]
+    values = [_value(name) for name in VALUES_OF.get(drill.plan.reads, ())]
     return DrillReading(
         drill.id, _whole("turn"), form.get("cast", ""), form.get("contact", ""), tuple(values),
         form.get("instrument", "").strip(),
@@ -312,9 +312,16 @@ def _next_page(asked: Asked, errors: Errors, status: int = 200) -> Response:
     page = render_template(
         "desk/drill_next.html", asked=asked, drill=drill, errors=errors, me=_me(), marks=MARKS,
         tools=_tools(drill), tool=_tool_before(drill), contacts=CONTACTS,
+        values=" ".join(VALUES_OF.get(drill.plan.reads, ())), uncounted=_uncounted(drill),
         said=request.args.get("said") == getattr(drill.last_of(_me()), "id", ""),
     )  # fmt: skip
     return make_response(page, status)
+
+
+def _uncounted(drill: Drill) -> str:
+    """Return why the reading that the address names as just recorded does not count, '' where it does."""
+    said = request.args.get("said", "")
+    return next((one.code for one in drill.uncounted if one.entry.id == said), "")
 
 
 def _shown(drill: Drill, asked: Mapping[str, str] | None = None) -> Shown:

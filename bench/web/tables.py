@@ -60,4 +60,7 @@ def _known(tag: str) -> Instrument:
 
 
 def _page(known: Instrument, typed: dict[str, str], words: dict[str, str]) -> str:
-    return render_template("desk/table.html", table=known, typed=typed, words=words, edges=EDGES)
+    return render_template(
+        "desk/table.html", table=known, typed=typed, words=words, edges=EDGES,
+        recorders=book.lab().recorders(),
+    )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import groupby
@@ -28,9 +29,12 @@ from bench.core.entries import (
     RecallTaken,
     Released,
     SettingTaken,
+    Withdrawn,
+    kind_of,
 )
 from bench.core.entries.vocabulary import SHOWS
 from bench.core.settling import can_settle, settle
+from bench.core.wire import body_document
 from bench.store.refusals import AlreadyRecorded
 from bench.web import book, photos, seats, speech, telling
 from bench.web.record import Statement, record_many
@@ -70,12 +74,16 @@ class Chapter:
 
 @dataclass(frozen=True)
 class Dispute:
-    """A contradiction as told: about what, and each statement with its entry."""
+    """A contradiction as told: about what, and each statement with its entry.
+
+    `settles` is JSON: for each statement that may be chosen those that settle it, as a tablet states them.
+    """
 
     found: Contradiction
     title: str
     statements: tuple[tuple[Entry, str, str], ...]
     can_settle: bool
+    settles: str
 
 
 @blueprint.get("/case/<code>/trail")
@@ -134,9 +142,25 @@ def _page(case: Case, errors: dict[str, str], status: int = 200) -> Response:
     page = render_template(
         "trail/trail.html", case=case, chapters=tuple(chapters(case)), disputes=tuple(disputes(case)),
         errors=errors, form=request.form, may=bool(person and RANK[person.role] >= RANK["technician"]),
-        opened=bool(case.said(CaseOpened)), tell=telling, shows=SHOWS, tilt=_tilt,
+        opened=bool(case.said(CaseOpened)), tell=telling, shows=SHOWS, tilt=_tilt, said=_said_of(case),
+        recorders=book.lab().recorders(),
     )  # fmt: skip
     return make_response(page, status)
+
+
+def _said_of(case: Case) -> str:
+    """Return what to say of the entry that the address names as just recorded: a key of words, or ''."""
+    said = request.args.get("said", "")
+    entry = case.by_id.get(said)
+    if said == "settled":
+        return "said_settled"
+    if entry is None:
+        return ""
+    if isinstance(entry.body, PhotoKept):
+        return "said_photo"
+    back = case.by_id.get(entry.body.entry) if isinstance(entry.body, Withdrawn) else None
+    settles = back is None or isinstance(back.body, (SettingTaken, Mounted))
+    return "said_settled" if settles else "said_back"
 
 
 def _tilt(case: Case) -> str:
@@ -177,8 +201,23 @@ def disputes(case: Case) -> Iterator[Dispute]:
     for found in case.contradictions:
         words = contradiction_in_words(found, case, telling.reader())
         yield Dispute(
-            found, words.title, tuple(_said(found.entries, words.statements)), can_settle(found)
-        )
+            found, words.title, tuple(_said(found.entries, words.statements)), can_settle(found),
+            _settles(case, found) if can_settle(found) else "",
+        )  # fmt: skip
+
+
+def _settles(case: Case, found: Contradiction) -> str:
+    here = case.now.id if case.now else None
+    return json.dumps({
+        chosen.id: [
+            {
+                "kind": kind_of(type(one.body)), "body": body_document(one.body),
+                "supersedes": one.supersedes, "setting": one.setting,
+            }
+            for one in settle(found, chosen, here)
+        ]
+        for chosen in found.entries
+    })  # fmt: skip
 
 
 def _said(entries: Iterable[Entry], words: Iterable[str]) -> Iterator[tuple[Entry, str, str]]:

@@ -41,11 +41,20 @@ export async function keepCopies() {
   const here = [...new Set([caseHere(), ...listed])].filter(Boolean).slice(0, MOST_CASES);
   const codes = [...new Set([...here, ...await ownCases()])];
   const taking = document.body.dataset.role === "reader" ? [] : codes.map((code) => `/case/${code}/photo/camera?shows=tripod`);
-  for (const path of ["/offline/label", "/outbox", ...codes.map((code) => `/case/${code}/offline`), ...taking]) {
+  const checks = document.body.dataset.role === "reader" ? [] : ["/instruments"];
+  for (const path of ["/offline/label", "/outbox", ...checks, ...codes.map((code) => `/case/${code}/offline`), ...taking]) {
     if (await isFresh(path)) continue;
-    // Read to the end: an answer left unread keeps the worker busy, and a new one from taking over.
-    await fetch(path, { headers: { Accept: "text/html" } }).then((answer) => answer.text()).catch(() => {});
+    const text = await fetched(path);
+    for (const [, more] of text.matchAll(/data-keep-too="([^"]+)"/g)) if (!await isFresh(more)) await fetched(more);
   }
+}
+
+/**
+ * Read to the end: an answer left unread keeps the worker busy, and a new one from taking over.
+ * @param {string} path
+ */
+function fetched(path) {
+  return fetch(path, { headers: { Accept: "text/html" } }).then((answer) => answer.text()).catch(() => "");
 }
 
 /** The open cases that the person signed in works on; asked for now and then only. */

@@ -20,7 +20,10 @@ export function isTouched() {
  */
 export function keyOf(form) {
   const place = ["tooth", "surface", "part", "entry", "finding"].map((name) => unseenIn(form, name));
-  return [location.pathname, form.dataset.statement, ...place].join("|");
+  // Named where a page holds several forms of a kind, or asks for one thing after another.
+  const among = ["tag", "key", "turn"].map((name) => unseenIn(form, name)).filter(Boolean);
+  const { statement, instead } = form.dataset;
+  return [location.pathname, statement, ...place, ...among, ...(instead ? [instead] : [])].join("|");
 }
 
 /**

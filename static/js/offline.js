@@ -240,9 +240,9 @@ function line(row, stating) {
  * @param {Stating} stating
  */
 export function inWords(body, stating) {
-  return Object.entries(body).filter(([, value]) => value !== null && value !== "" && value !== false && !(Array.isArray(value) && !value.length))
+  return Object.entries(body).filter(([name, value]) => value !== null && value !== "" && (value !== false || name === "passed") && !(Array.isArray(value) && !value.length))
     .filter(([name, value]) => !isUnseen(name, value))
-    .map(([name, value]) => `${stating.fields[name] ?? name} ${value === true ? "✓" : [value].flat().map((one) => stating.choices?.[name]?.[one] ?? one).join(", ")} ${unitOf(name)}`.trim())
+    .map(([name, value]) => `${stating.fields[name] ?? name} ${value === true ? "✓" : value === false ? says("outbox.no") : [value].flat().map((one) => stating.choices?.[name]?.[one] ?? one).join(", ")} ${unitOf(name)}`.trim())
     .join(", ").slice(0, 160);
 }
 

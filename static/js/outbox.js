@@ -11,7 +11,8 @@ import { entryId, iso } from "./canonical.js";
  * @typedef {{n?: number, id: string, statement: Statement, made_at: number}} Row
  * @typedef {{id: string, statement: Statement, code: string, field: string, words: string, made_at: number,
  *   digest: string, n?: number}} Refused
- * @typedef {Omit<Statement, "id" | "at"> & {id?: string}} Said
+ * @typedef {Omit<Statement, "id" | "at"> & {id?: string, about?: string}} Said `about` is the field of its body
+ *   that names the first of the same write
  * @typedef {{store: Store, now: () => number, random: (count: number) => Uint8Array, last?: string}} Making
  *   `last` is the id made last, remembered between calls
  */
@@ -44,7 +45,12 @@ export async function stamped(here, said, proved) {
   const nowMs = here.now();
   let last = here.last ?? (await here.store.get("meta", "last"))?.id ?? "";
   const fresh = () => { last = entryId(nowMs, last, here.random(10)); return last; };
-  const made = said.map((one) => ({ ...one, id: one.id ?? fresh(), at: iso(nowMs) }));
+  let first = "";
+  const made = said.map(({ about, ...one }) => {
+    const id = one.id ?? fresh();
+    first ||= id;
+    return { ...one, body: about ? { ...one.body, [about]: first } : one.body, id, at: iso(nowMs) };
+  });
   if (!proved) {
     const note = { ...made[0], kind: UNCONFIRMED, setting: null, supersedes: [], reason: "" };
     made.push({ ...note, id: fresh(), body: { entries: made.map((one) => one.id) } });

@@ -38,7 +38,7 @@ async function fill(page, stating) {
   // A form being typed in is left alone.
   if (!page.querySelector("[data-refused] form:focus-within")) put(page, "[data-refused]", refused.map((one) => refusal(one, stating)));
   put(page, "[data-waiting]", (await waiting(store)).map((one) =>
-    item([told(one.statement, stating), inWords(one.statement.body, stating), says(one.sealed ? "outbox.on_its_way" : "outbox.waits")], one.id)));
+    item([told(one.statement, stating), figures(one.statement, stating), says(one.sealed ? "outbox.on_its_way" : "outbox.waits")], one.id)));
   put(page, "[data-photos]", (await store.all("photos")).filter((one) => one.bytes).map(pictureItem));
   const kept = await navigator.storage?.persisted?.().catch(() => false);
   const room = page.querySelector("[data-persisted]");
@@ -76,12 +76,21 @@ function pictureItem(photo) {
 }
 
 /**
+ * What was read in a drill stays out of sight: the next reading of the same is to be blind to it.
+ * @param {Statement} statement
+ * @param {Stating} stating
+ */
+function figures(statement, stating) {
+  return statement.kind === "drill_reading" ? "" : inWords(statement.body, stating);
+}
+
+/**
  * @param {Statement} statement
  * @param {Stating} stating
  */
 function told(statement, stating) {
-  return says("outbox.by", { what: stating.said[statement.kind] ?? statement.kind, code: statement.case,
-    person: statement.person, at: clockTime(Date.parse(statement.at)) });
+  return says(statement.case ? "outbox.by" : "outbox.by_lab", { what: stating.said[statement.kind] ?? statement.kind,
+    code: statement.case ?? "", person: statement.person, at: clockTime(Date.parse(statement.at)) });
 }
 
 /**

@@ -50,7 +50,9 @@ function sayRefused() {
 /** @param {Due} last */
 function show(last) {
   const page = location.pathname + location.search;
-  const part = document.getElementById(isTouched() ? "refresh-around" : "refresh");
+  // A page without steps has nothing around what is being typed.
+  const around = document.getElementById("rail") ? "refresh-around" : "";
+  const part = document.getElementById(isTouched() ? around : "refresh");
   const htmx = /** @type {any} */ (globalThis).htmx;
   if (!part || !htmx) return;
   // Whoever has gone on to another tooth meanwhile stays there.

@@ -33,7 +33,7 @@ function undoForm(statement) {
   const form = document.createElement("form");
   form.className = "inline";
   form.method = "post";
-  Object.assign(form.dataset, { statement: "withdrawn", entry: statement.id, case: statement.case,
+  Object.assign(form.dataset, { statement: "withdrawn", entry: statement.id, case: statement.case ?? "",
     otherwise: says("said.at_once"), offline: "" });
   for (const name of ["step", "tooth", "surface"]) {
     const value = name === "step" ? location.pathname.split("/")[3] ?? "" : statement.body[name] ?? "";
@@ -58,10 +58,10 @@ export function sayTakenBack() {
  */
 export function sayFaults(form, faults, stating) {
   for (const marked of form.querySelectorAll("[aria-invalid]")) marked.removeAttribute("aria-invalid");
-  for (const { field } of faults) {
-    for (const one of form.querySelectorAll(`[name="${field}"]`)) (one.closest("fieldset") ?? one).setAttribute("aria-invalid", "true");
+  for (const { field, at } of faults) {
+    for (const one of form.querySelectorAll(`[name="${at ?? field}"]`)) (one.closest("fieldset") ?? one).setAttribute("aria-invalid", "true");
   }
-  say([faults.map((one) => faultWords(one, stating)).join(" ")], true);
+  say([faults.map((one) => form.getAttribute(`data-says-${one.field}`) ?? faultWords(one, stating)).join(" ")], true);
   const first = form.querySelector('[aria-invalid="true"]');
   const within = first?.matches("fieldset") ? first.querySelector("input, button") : first;
   if (within instanceof HTMLElement) within.focus();
@@ -74,6 +74,11 @@ export function sayFaults(form, faults, stating) {
 export function faultWords(fault, stating) {
   const field = stating.fields[fault.field] ?? fault.field;
   return (stating.faults[fault.code] ?? fault.code).replace("{field}", field).replace("{value}", fault.value ?? "");
+}
+
+/** @param {string} person */
+export function sayUnproved(person) {
+  say([says("said.unproved", { person })], true);
 }
 
 /** @param {any} error */

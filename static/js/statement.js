@@ -4,10 +4,10 @@
 /**
  * @typedef {"int" | "number" | "text" | "flag"} Type
  * @typedef {{type: Type, many?: boolean, blank: "missing" | "null" | "default", default?: any, choices?: string[], chosen?: boolean}} Field
- * @typedef {{fields: Record<string, Field>, at_a_setting: boolean, with_a_reason: boolean, claims: string[][],
+ * @typedef {{fields: Record<string, Field>, of_the_lab?: boolean, at_a_setting: boolean, with_a_reason: boolean, claims: string[][],
  *   needs: [string, string | null, string[]][]}} Kind
- * @typedef {{field: string, code: string, value?: string}} Fault
- * @typedef {{id: string, kind: string, case: string, setting: string | null, body: Record<string, any>,
+ * @typedef {{field: string, code: string, value?: string, at?: string}} Fault `at` names the control where it is another
+ * @typedef {{id: string, kind: string, case: string | null, setting: string | null, body: Record<string, any>,
  *   person: string, at: string, supersedes: string[], reason: string}} Statement
  */
 
@@ -112,7 +112,7 @@ function millimetres(name, inches) {
  * The statement of a form without its id, time and person, and everything wrong with it.
  * @param {string} name the kind
  * @param {Kind} kind
- * @param {string} code the case
+ * @param {string} code the case; what is said of the lab has none
  * @param {[string, string][]} pairs
  * @param {string} otherwise the reason where none is typed and one is wanted
  */
@@ -126,7 +126,7 @@ export function statementFrom(name, kind, code, pairs, otherwise = "") {
   const setting = name === "withdrawn" ? null : all("setting").pop() || null;
   if (wanted && !reason) faults.push({ field: "reason", code: "missing" });
   if (kind.at_a_setting && !setting) faults.push({ field: "setting", code: "no_setting" });
-  return { said: { kind: name, case: code, setting, body, supersedes, reason }, faults };
+  return { said: { kind: name, case: kind.of_the_lab ? null : code, setting, body, supersedes, reason }, faults };
 }
 
 /**

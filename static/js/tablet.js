@@ -23,6 +23,14 @@ async function stating() {
   return told;
 }
 
+/** A copy of a page may be of somebody else: who records on it is asked. */
+async function askWhoRecords() {
+  const place = document.querySelector("[data-copy-person]");
+  if (!(place instanceof HTMLElement)) return;
+  place.hidden = false;
+  (await import("./personhere.js")).choosePerson(place);
+}
+
 /** Bind everything; called where the store holds a device. */
 export async function bindTablet() {
   sayCopy();
@@ -34,11 +42,14 @@ export async function bindTablet() {
     takeOver(told);
     document.documentElement.dataset.tablet = "ready";
   }
+  if (told && new URLSearchParams(location.search).has("refused")) await (await import("./reopening.js")).bindReopening(told);
   keepDrafts();
   keepFresh();
   announceOffline();
   keepSending();
   if (told && document.querySelector("[data-offline-page]")) (await import("./offline.js")).bindOffline(told);
+  if (told && document.querySelector("[data-here]")) (await import("./waitinghere.js")).bindWaiting(told);
+  if (document.body.dataset.copiedAt) await askWhoRecords();
   if (told && document.querySelector("[data-outbox-page]")) (await import("./outboxpage.js")).bindOutbox(told);
   await keepUpdated();
   setTimeout(() => { keepCopies().catch(() => {}); }, 1500);

@@ -5,11 +5,12 @@ import { inPlace } from "./inplace.js";
 import { state, takeOut } from "./outbox.js";
 import { keepPhoto } from "./photoqueue.js";
 import { notDue, refreshOnceSent } from "./refresh.js";
-import { sayFaults, sayNotKept, saySaved, sayTakenBack } from "./said.js";
+import { sayFaults, sayNotKept, saySaved, sayTakenBack, sayUnproved } from "./said.js";
 import { says } from "./says.js";
 import { seatedPerson } from "./seated.js";
 import { statementFrom } from "./statement.js";
 import { changed, here, send } from "./sync.js";
+import { togetherFrom } from "./together.js";
 
 /**
  * @typedef {import("./statement.js").Statement} Statement
@@ -69,8 +70,8 @@ export function takeOver(stating) {
  * @param {Stating} stating
  */
 function isOurs(form, stating) {
-  const kind = stating.kinds[form.dataset.statement ?? ""];
-  return Boolean(kind) && document.body.dataset.role !== "reader";
+  const known = form.dataset.settles ?? stating.kinds[form.dataset.statement ?? ""];
+  return Boolean(known) && document.body.dataset.role !== "reader";
 }
 
 /** @param {HTMLFormElement} form */
@@ -97,12 +98,14 @@ async function take(form, submitter, stating) {
     const more = complete(form, name, pairs);
     extra.push(...(more instanceof Promise ? await more : more));
   }
-  const { said, faults } = statementFrom(name, stating.kinds[name], codeOf(form), pairs, form.dataset.otherwise);
+  const { otherwise, settles, values } = form.dataset;
+  const { said, faults } = togetherFrom({ kind: name, code: codeOf(form), pairs, otherwise, settles, values }, stating.kinds);
   if (faults.length) return sayFaults(form, faults, stating);
   const person = personOf(form);
+  if (form.hasAttribute("data-proved") && person !== seatedPerson()) return sayUnproved(person);
   const also = [...extra, ...JSON.parse(form.dataset.also ?? "[]")].map((/** @type {Extra} */ one) =>
-    ({ supersedes: [], reason: "", ...one, case: said.case, setting: said.setting, person }));
-  return kept(form, [{ ...said, person }, ...also], stating);
+    ({ supersedes: [], reason: "", ...one, case: said[0].case, setting: said[0].setting }));
+  return kept(form, [...said, ...also].map((one) => ({ ...one, person })), stating);
 }
 
 /**
@@ -119,8 +122,18 @@ async function kept(form, said, stating) {
   performance.mark("tiltbook:durable");
   for (const hear of hearing) hear(made);
   recorded();
-  saySaved(made[0], stating, !instead);
+  saySaved(made[0], stating, !instead && mayUndo(made[0], form, said.length));
   sent(form, made[0]);
+}
+
+/**
+ * What is said of the lab is changed by saying it anew; half of a settlement is not taken back alone.
+ * @param {Statement} first
+ * @param {HTMLFormElement} form
+ * @param {number} count
+ */
+function mayUndo(first, form, count) {
+  return first.case !== null && !(form.dataset.settles && count > 1);
 }
 
 /**

@@ -12,7 +12,7 @@ from urllib.parse import parse_qsl
 from werkzeug.datastructures import MultiDict
 
 from bench.core.claims import stated_by
-from bench.core.entries import KINDS, Draft, sealed
+from bench.core.entries import KINDS, OF_THE_LAB, Draft, sealed
 from bench.core.wire import seal
 from bench.web.forms import read_body
 from bench.web.stating import schema
@@ -74,6 +74,12 @@ FORMS: list[tuple[str, str]] = [
      "method=inclinometer&brings_back=OTHER&tolerance_deg=1&tripod=&ap_deg=4.5&lat_deg=0&second_check=line_matches"),
     ("person_unconfirmed", "entries=OTHER"),
     ("case_opened", "code=22QY4JDS&number=26-0101&arch=lower&cast_kind=master"),
+    ("instrument_checked", "tag=G25-1&reading=0,26&reference=0.25&unit=mm&passed=on&remark="),
+    ("instrument_checked", "tag=T1&unit=deg&reading=&reference=&remark=loose lock"),
+    ("uncertainty_stated", "check=OTHER&uncertainty_mm=0.01"),
+    ("table_described", "tag=T1&lowers_front=left screw&lowers_back=&lowers_right=&lowers_left="),
+    ("drill_reading", "drill=OTHER&turn=3&cast=A&values_mm=7.31&values_mm=-6.5&values_mm=0&instrument=S1"),
+    ("drill_reading", "drill=OTHER&turn=12&cast=B&contact=lip_first&instrument="),
 ]  # fmt: skip
 
 
@@ -91,16 +97,17 @@ def pairs_of(form: str) -> list[tuple[str, str]]:
 
 def _vector(kind: str, pairs: list[tuple[str, str]]) -> dict[str, object]:
     body = read_body(KINDS[kind], MultiDict(pairs))
-    setting = None if kind == "withdrawn" else OTHER
+    of_the_lab = KINDS[kind] in OF_THE_LAB
+    setting = None if kind == "withdrawn" or of_the_lab else OTHER
     reason = "because" if kind == "withdrawn" else ""
-    draft = Draft(body, "TEC", CODE, setting, (), reason)
+    draft = Draft(body, "TEC", None if of_the_lab else CODE, setting, (), reason)
     entry, text = seal(sealed(draft, entry_id=ID, device="tablet-1", at=AT, seq=7, prev="0" * 64))
     claims = [
         "|".join("" if part is None else str(part) for part in claim)
         for claim, _ in stated_by(entry)
     ]
     return {
-        "kind": kind, "pairs": [*pairs, ("setting", OTHER), ("reason", reason)],
+        "kind": kind, "pairs": [*pairs, ("setting", "" if of_the_lab else OTHER), ("reason", reason)],
         "text": text.decode(), "digest": entry.digest, "claims": claims,
     }  # fmt: skip
 

@@ -301,3 +301,32 @@ def test_a_drill_there_is_not_is_not_found(supervisor, technician):
     assert 404 == supervisor.get("/drills/x").status_code
     assert 404 == technician.get("/drills/x/next").status_code
     assert 404 == technician.send("/drills/x/next").status_code
+
+
+def test_the_form_bears_what_a_tablet_states_a_reading_by(technician, planned):
+    key = planned(HEIGHTS)
+
+    page = technician.get(f"/drills/{key}/next").text
+
+    assert 'data-statement="drill_reading" data-proved data-values="h_a_mm h_b_mm h_c_mm"' in page
+    assert (key, f"/drills/{key}/next") == (field(page, "drill"), field(page, "next"))
+
+
+def test_a_reading_that_does_not_count_is_told_to_its_technician_and_listed_beside_the_figures(
+    app, technician, supervisor, planned, state
+):
+    key = planned(DISTANCE)
+    take(technician, key, d_mm="40")
+    held = drill_of(app, key).read["TEC"][1]
+    late = state(DrillReading(key, 1, held.body.cast, "", (41.0,)))
+    state(DrillClosed(key), person="SUP")
+
+    told = technician.get(f"/drills/{key}/next?said={late.id}").text
+    counted = technician.get(f"/drills/{key}/next?said={held.id}").text
+    results = supervisor.get(f"/drills/{key}").text
+
+    assert "does not count: this turn was read already" in told
+    assert "does not count" not in counted
+    assert "One reading kept beside these figures" in results
+    assert f"{held.body.cast}, reading 1: this turn was read already." in results
+    assert 1 == drill_of(app, key).taken

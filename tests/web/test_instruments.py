@@ -8,6 +8,8 @@ from bench.core.entries import (
     InstrumentAdded,
     InstrumentChecked,
     Mounted,
+    PersonUnconfirmed,
+    TableDescribed,
     TripodMarked,
     UndercutRead,
 )
@@ -201,3 +203,57 @@ def test_each_check_opens_its_entry_on_the_trail(reader, gauge, checked):
 
     assert address.endswith(f"#e-{made.id}")
     assert f'id="e-{made.id}"' in reader.get(address.replace("&amp;", "&")).text
+
+
+def noted(state, *entries):
+    state(PersonUnconfirmed(tuple(entry.id for entry in entries)), person=entries[0].person)
+
+
+def test_a_check_in_ones_name_without_the_pin_counts_once_one_confirms_it(
+    app, technician, supervisor, state, gauge, checked
+):
+    check = checked(True)
+    noted(state, check)
+
+    before = technician.get("/instruments").text
+    others = supervisor.get("/instruments").text
+    refused = supervisor.send("/instruments/confirm", {"entries": [check.id]})
+    held = instrument(app).checks
+    answer = technician.send("/instruments/confirm", {"entries": [check.id]})
+
+    assert "Recorded in your name without your PIN" in before
+    assert "Recorded in your name without your PIN" not in others
+    assert "it counts once TEC confirms it" in others
+    assert (422, (), 303) == (refused.status_code, held, answer.status_code)
+    assert (check,) == instrument(app).checks
+    assert "Recorded in your name" not in technician.get(answer.location).text
+
+
+def test_a_confirmation_of_nothing_is_refused_in_words(technician, state, gauge, checked):
+    noted(state, checked(True))
+
+    answer = technician.send("/instruments/confirm")
+
+    assert 422 == answer.status_code
+    assert 'class="error"' in answer.text
+
+
+def test_what_the_screws_of_a_table_do_is_confirmed_at_the_same_place(technician, state):
+    state(InstrumentAdded("T1", "table", None, 0.5, True), person="SUP")
+    noted(state, state(TableDescribed("T1", "left screw")))
+
+    assert "Recorded in your name" in technician.get("/instruments").text
+
+
+def test_the_forms_bear_what_a_tablet_states_them_by(technician, state, gauge, checked):
+    state(InstrumentAdded("T1", "table", None, 0.5, True), person="SUP")
+    check = checked(True)
+
+    page = technician.get(f"/instruments?said={check.id}").text
+    table = technician.get("/tables/T1").text
+
+    assert "The check of G1 was recorded." in page
+    assert 2 == page.count('data-statement="instrument_checked"')
+    assert 'name="tag" value="G1"' in page
+    assert 'name="next" value="/instruments"' in page
+    assert 'data-statement="table_described"' in table

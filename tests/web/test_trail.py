@@ -1,9 +1,22 @@
 from __future__ import annotations
 
-import pytest
+import html
+import json
+import re
 
-from bench.core.entries import CaseOpened, SettingTaken, SurveyLinesDrawn, UndercutRead, Withdrawn
+import pytest
+from werkzeug.datastructures import MultiDict
+
+from bench.core.entries import (
+    KINDS,
+    CaseOpened,
+    SettingTaken,
+    SurveyLinesDrawn,
+    UndercutRead,
+    Withdrawn,
+)
 from bench.core.ids import case_code
+from bench.web.forms import read_body
 from tests.web.castroom import disputed, mounted, opened
 
 
@@ -175,3 +188,74 @@ def test_settling_a_survey_line_keeps_the_other_lines_of_the_same_entry(app, tec
     assert 303 == answer.status_code
     assert {"34B": False, "34L": True} == drawn
     assert first.id in case.aside
+
+
+def settles_of(page):
+    (text,) = re.findall(r'data-settles="([^"]*)"', page)
+    return json.loads(html.unescape(text))
+
+
+def stated(app, state, code, settles, chosen):
+    """State what the page says would settle it, as a tablet does."""
+    return [
+        state(
+            read_body(KINDS[one["kind"]], MultiDict(fields_of(one["body"]))), case=code,
+            setting=one["setting"], supersedes=tuple(one["supersedes"]), reason="Read again",
+        )
+        for one in settles[chosen]
+    ]  # fmt: skip
+
+
+def fields_of(body):
+    for name, value in body.items():
+        for one in value if isinstance(value, list) else [value]:
+            yield name, "" if one is None else "on" if one is True else str(one)
+
+
+def test_the_form_tells_a_tablet_what_settles_it_for_each_statement_that_may_be_chosen(
+    app, technician, state
+):
+    code = opened(state)
+    first, second = disputed(state, code)
+
+    settles = settles_of(technician.get(f"/case/{code}/trail").text)
+    stated(app, state, code, settles, second.id)
+
+    case = app.extensions["log"].case(code)
+    assert {first.id, second.id} == set(settles)
+    assert {first.id, second.id} == set(case.aside)
+    assert () == case.contradictions
+    assert second.body == case.said(UndercutRead)[0].body
+
+
+def test_lines_that_are_settled_are_told_with_those_that_are_said_again(app, technician, state):
+    code = opened(state)
+    zero = mounted(state, code).id
+    first = state(SurveyLinesDrawn(("34B", "35B"), True), case=code, setting=zero)
+    second = state(SurveyLinesDrawn(("34B", "36B"), False), case=code, setting=zero)
+
+    settles = settles_of(technician.get(f"/case/{code}/trail").text)
+    stated(app, state, code, settles, first.id)
+
+    case = app.extensions["log"].case(code)
+    lines = [(said.body.sites, said.body.lead_at_gingival) for said in case.said(SurveyLinesDrawn)]
+    assert [2, 2] == [len(one) for one in settles.values()]
+    assert [(("34B", "35B"), True), (("36B",), False)] == lines
+    assert {first.id, second.id} == set(case.aside)
+
+
+def test_what_a_tablet_stated_is_named_once_the_page_is_shown_anew(app, technician, state):
+    code = opened(state)
+    first, _ = disputed(state, code)
+    path = f"/case/{code}/trail"
+    (said,) = stated(app, state, code, settles_of(technician.get(path).text), first.id)
+    back = state(Withdrawn(said.id), case=code, reason="Too early")
+
+    settled, taken_back, unknown = (
+        technician.get(f"{path}?said={one}").text for one in (said.id, back.id, "x")
+    )
+
+    assert "Settled." in settled
+    assert "Taken back." in taken_back
+    assert "Settled." not in unknown
+    assert "Statements that disagree" in unknown
