@@ -6,7 +6,7 @@ import io
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import permutations
-from math import atan2, cos, dist, fsum, pi, sin
+from math import atan2, cos, dist, fsum, pi, radians, sin
 
 from PIL import Image, ImageDraw
 
@@ -34,6 +34,7 @@ _SQUARE_PX = (_LABEL_PX[0] + round(8 * _PX_PER_MM), _LABEL_PX[1] + round(8 * _PX
 _LABEL_MM = 20
 # How far from the drawn middles a hand confirmed the marks.
 _OFF_PX = ((0.6, -0.4), (-0.5, 0.3), (0.2, 0.7))
+_OTHER_HAND = -1.0
 _BENCH, _STONE, _SHADE, _TOOTH = (92, 84, 76), (214, 196, 158), (186, 166, 128), (226, 212, 180)
 _PENCIL, _RING = Policy().texts["mark_colour"], Policy().texts["ring_colour"]
 
@@ -48,18 +49,19 @@ class Album:
 
     def photo(
         self, facts: LabelFacts, missing: Sequence[int], about: str, shows: str,
-        marked: TripodMarked | None = None,
+        marked: TripodMarked | None = None, turned_deg: float = 0.0,
     ) -> PhotoKept:  # fmt: skip
         """Return the statement that a photo of the cast was kept, about an entry.
 
-        Its marks lie as far apart as `marked` says; without it there are none.
+        Its marks lie as far apart as `marked` says; without it there are none. A cast put back lies
+        turned by some degrees beside its label.
         """
-        key: object = (facts.code, marked)
+        key: object = (facts.code, marked, turned_deg)
         label: LabelFacts | None = facts
         if key not in self.kept and len(self.kept) >= LABELLED:
             key, label = (facts.arch, sum(map(ord, facts.code)) % UNLABELLED_PER_ARCH), None
         if key not in self.kept:
-            picture = take_in(drawn(facts.arch, missing, label, marked), "image/jpeg")
+            picture = take_in(drawn(facts.arch, missing, label, marked, turned_deg), "image/jpeg")
             self.shelf.keep(picture)
             self.kept[key] = picture
             self.labelled |= {picture.sha256_hex} if label else set()
@@ -76,24 +78,32 @@ def around(arch: Arch, tooth: int, said: str) -> str:
     return f"circle {x / wide:.4f} {y / high:.4f} {rim / wide:.4f} {y / high:.4f} {said}"
 
 
-def confirmed(kept: PhotoKept, arch: Arch, about: str, marked: TripodMarked) -> PhotoMarksConfirmed:
+def confirmed(
+    kept: PhotoKept, arch: Arch, about: str, marked: TripodMarked, turned_deg: float = 0.0
+) -> PhotoMarksConfirmed:
     """Return where label and marks are on a photo of the album, as near as a hand places them."""
     side = round(_LABEL_MM * _PX_PER_MM)
     left, top = _SQUARE_PX
     corners = (left, top, left + side, top, left + side, top + side, left, top + side)
-    places = zip(map(_px, marks_of(arch, marked)), _OFF_PX, strict=True)
-    marks = tuple(at + off for place, offs in places for at, off in zip(place, offs, strict=True))
+    drawn_px = [_turned(_px(mark), turned_deg) for mark in marks_of(arch, marked)]
+    places = zip(drawn_px, _OFF_PX, strict=True)
+    hand = _OTHER_HAND if turned_deg else 1.0
+    marks = tuple(
+        at + hand * off for place, offs in places for at, off in zip(place, offs, strict=True)
+    )
     return PhotoMarksConfirmed(
         kept.sha256, about, _LABEL_MM, tuple(map(float, corners)), marks, ("found",) * 3
     )
 
 
 def drawn(
-    arch: Arch, missing: Sequence[int], label: LabelFacts | None, marked: TripodMarked | None
-) -> bytes:
+    arch: Arch, missing: Sequence[int], label: LabelFacts | None, marked: TripodMarked | None,
+    turned_deg: float = 0.0,
+) -> bytes:  # fmt: skip
     """Return a JPEG of a cast seen from straight above, with its ringed marks and label where given.
 
-    Cast, marks and label are drawn to one scale, so that the photo measures what `marked` says.
+    Cast, marks and label are drawn to one scale, so that the photo measures what `marked` says. The
+    cast lies turned anticlockwise, the label straight.
     """
     image = Image.new("RGB", _SIZE_PX, _BENCH)
     draw = ImageDraw.Draw(image)
@@ -104,6 +114,8 @@ def drawn(
             draw.polygon(_outline(place), fill=_TOOTH, outline=_SHADE, width=3)
     for mark in marks_of(arch, marked) if marked else ():
         _ringed(draw, _px(mark))
+    if turned_deg:
+        image = image.rotate(turned_deg, Image.Resampling.BICUBIC, fillcolor=_BENCH)
     if label is not None:
         _put_label(image, label)
     file = io.BytesIO()
@@ -141,6 +153,13 @@ def _centred(places: Sequence[Vector]) -> list[Vector]:
 
 def _px(point_mm: Vector) -> tuple[float, float]:
     return _MIDDLE_PX[0] + point_mm[0] * _PX_PER_MM, _MIDDLE_PX[1] - point_mm[1] * _PX_PER_MM
+
+
+def _turned(point_px: tuple[float, float], turned_deg: float) -> tuple[float, float]:
+    """Return where a point of the picture comes to lie when it is turned anticlockwise about its middle."""
+    x_mid, y_mid = (side / 2 for side in _SIZE_PX)
+    x, y, turn = point_px[0] - x_mid, point_px[1] - y_mid, radians(turned_deg)
+    return x_mid + x * cos(turn) + y * sin(turn), y_mid - x * sin(turn) + y * cos(turn)
 
 
 def _base(draw: ImageDraw.ImageDraw, arch: Arch, places: Sequence[ToothPlace]) -> None:

@@ -49,6 +49,7 @@ from bench.store.log import iso
 
 Sitting = Callable[[Walk], None]
 CAST_KINDS = ("master", "master", "diagnostic", "duplicate")
+TURNED_DEG = 4.0
 TILTS_DEG = ((3.0, 0.0), (-2.0, 1.5), (4.0, -1.0), (0.0, 2.5), (-3.5, -2.0), (2.5, 1.0))
 
 
@@ -244,11 +245,11 @@ def tripod_without_photo(walk: Walk) -> Entry:
 
 
 def photograph(
-    walk: Walk, about: str, shows: str, on_cast: TripodMarked | None = None
+    walk: Walk, about: str, shows: str, on_cast: TripodMarked | None = None, turned_deg: float = 0.0
 ) -> PhotoKept:
     """Keep a photo about an entry, with the marks that are on the cast by then."""
     facts = LabelFacts(walk.code, walk.number, walk.plan.arch, BASE_URL)
-    kept = walk.album.photo(facts, walk.plan.missing, about, shows, on_cast)
+    kept = walk.album.photo(facts, walk.plan.missing, about, shows, on_cast, turned_deg)
     walk.say(kept)
     return kept
 
@@ -314,6 +315,16 @@ def remount(
         ),
         by=by,
     )
+
+
+def photograph_put_back(walk: Walk) -> None:
+    """Photograph the marks of the cast put back, and confirm where they are, to know it for the same."""
+    reading = walk.survey.tripod
+    assert reading is not None
+    on_cast = _as_marked(walk, reading.body)
+    kept = photograph(walk, reading.entry.id, "tripod", on_cast, TURNED_DEG)
+    if kept.sha256 in walk.album.labelled:
+        walk.say(confirmed(kept, walk.plan.arch, reading.entry.id, on_cast, TURNED_DEG))
 
 
 def remount_on_a_tablet(walk: Walk) -> None:

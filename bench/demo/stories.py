@@ -118,6 +118,7 @@ def _put_back(walk: Walk) -> None:
         for name in TECHNICIANS[:3]:
             walk.wait_minutes(20)
             at.remount(walk, at.heights(walk), by=name)
+    at.photograph_put_back(walk)
 
 
 def _put_back_badly_first(walk: Walk) -> None:

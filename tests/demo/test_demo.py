@@ -11,6 +11,8 @@ from bench.core.entries import KINDS, PolicySet, Remounted, UndercutRead, Unknow
 from bench.core.entries.case import PhotoKept
 from bench.core.policy import Policy
 from bench.core.release import STATES, judge
+from bench.core.remountphotos import remount_photos
+from bench.core.rules.records import same_marks
 from bench.core.steps import STEPS
 from bench.core.summary import summarise
 from bench.core.survey import Survey
@@ -238,9 +240,21 @@ def test_photos_measure_what_is_recorded_but_where_a_slip_was_made(demo):
     assert set(verdicts) <= {"agree", "swapped", "look_again"}
 
 
-def test_label_and_marks_of_a_photo_are_found_where_they_were_confirmed(demo):
-    case = demo.cases["released"]
-    (photo,) = photos_of(case)
+def test_a_cast_put_back_is_known_for_the_same_by_its_photos(demo):
+    survey = Survey(demo.cases["put back"], demo.lab)
+
+    found = remount_photos(survey.case, same_marks(survey))
+    assert found.record is not None
+    assert found.later is not None
+    assert found.record.sha != found.later.sha
+    assert "same" == found.recognised.finding
+    assert 0 < max(found.recognised.by_mm) < 0.5
+
+
+@pytest.mark.parametrize("story", ["released", "put back"])
+def test_label_and_marks_of_a_photo_are_found_where_they_were_confirmed(demo, story):
+    case = demo.cases[story]
+    photo = photos_of(case)[-1]
     with PhotoShelf(demo.store.folder / PHOTOS).open(photo.sha) as file:
         seen = look(file.read(), PENCILS, code=case.code, label_mm=20)
 
