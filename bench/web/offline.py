@@ -25,7 +25,7 @@ from bench.core.entries.vocabulary import CAST_KINDS, METHODS, SECOND_CHECKS
 from bench.core.surfaces import Site, Surface
 from bench.core.survey import Survey
 from bench.core.teeth import ARCHES, teeth_of
-from bench.web import book, clock, telling
+from bench.web import book, clock, ownforms, telling
 from bench.web.archmap import MapPicture
 from bench.web.cases import number_checks
 from bench.web.castmap import picture_of
@@ -122,11 +122,12 @@ class OfflineView:
         now = case.now.id if case and case.now else None
         return json.dumps({
             "setting": now, **_record(case), "standing": _standing(case) if case and now else {},
+            "lasting": _lasting(case) if case else {},
         })  # fmt: skip
 
     @property
     def to_receive(self) -> list[str]:
-        """The kinds of the step of receiving that nobody recorded yet; a correction is made at the bench PC."""
+        """The kinds of the step of receiving that nobody recorded yet; the others are corrected alone."""
         said = {entry.kind for entry in self.recorded}
         return [kind for kind in RECEIVED if kind not in said]
 
@@ -191,6 +192,16 @@ def _standing(case: Case) -> Mapping[str, dict[str, object]]:
     return found
 
 
+def _lasting(case: Case) -> Mapping[str, dict[str, object]]:
+    """Return for each claim made in receiving a cast what a correction of it names, at any setting."""
+    received = [entry for entry in case.standing if entry.kind in RECEIVED]
+    return {
+        _text(claim): {"ids": standing_on(case, claim), "kind": entry.kind, "lead": None}
+        for entry in received
+        for claim, _ in stated_by(entry)
+    }
+
+
 def _findings(case: Case) -> Iterable[Entry]:
     return (entry for entry in case.standing if isinstance(entry.body, FINDINGS))
 
@@ -230,4 +241,4 @@ def _page(view: OfflineView, code: str) -> str:
 @least("stranger")
 def outbox() -> str:
     """Show what waits on this tablet; the page's script fills it in."""
-    return render_template("offline/outbox.html", idle_seconds=0)
+    return render_template("offline/outbox.html", idle_seconds=0, own_forms=ownforms.as_json())

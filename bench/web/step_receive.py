@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import Any
 
 from flask import render_template, request, url_for
+from werkzeug.datastructures import MultiDict
 
 from bench.core.accept import case_with
 from bench.core.case import Said
@@ -46,6 +48,8 @@ KIND_OF_WISH = {
 SURFACES_OF_WISH = {
     "clasp": ("MB", "B", "DB", "ML", "L", "DL"), "plane": ("M", "D", "B", "L"),
 }  # fmt: skip
+# The teeth of a statement as an address names them: numbers parted by points.
+NAMED = ("missing", "replaced", "extractions")
 
 
 @dataclass(frozen=True)
@@ -107,6 +111,8 @@ class Receiving:
         page = self.page
         if page.form is not None and self._teeth_refused():
             return chart_in(page.form, page.case.arch)
+        if any(name in request.args for name in NAMED):
+            return chart_in(_named_in(request.args), page.case.arch)
         tapped = request.args.get("chart")
         return chart_of(page.case.teeth) if tapped is None else chart_from(tapped, page.case.arch)
 
@@ -210,6 +216,10 @@ class Receiving:
             )
         arm = "_arm" if isinstance(body, ClaspWished) and body.arm_mm else ""
         return reader.say(f"steppages.wish.line_{entry.kind}{arm}", **shown)
+
+
+def _named_in(asked: Mapping[str, str]) -> MultiDict[str, str]:
+    return MultiDict([(name, one) for name in NAMED for one in asked.get(name, "").split(".")])
 
 
 @renders("receive")

@@ -1,6 +1,8 @@
 // @ts-check
 /** The page of a case without the bench PC: the setting of now, what a new statement corrects, what waits. */
-import { isCode, plainCode } from "./codes.js";
+import { canCorrect, correctKey } from "./correcting.js";
+import { emptied } from "./filling.js";
+import { chooseLabel, tapOnTheMap } from "./labelhere.js";
 import { UNCONFIRMED, waiting } from "./outbox.js";
 import { overlaid, recordHeld, settingNow } from "./overlay.js";
 import { choosePerson } from "./personhere.js";
@@ -66,7 +68,7 @@ async function ofThisCase() {
  */
 function completed(known, stating, form, kind, pairs) {
   if (!form.hasAttribute("data-offline") || kind === "withdrawn") return [];
-  const complete = () => completedBy([...stated.values()], known, stating, kind, pairs, codeOf(form));
+  const complete = () => completedBy([...stated.values()], known, stating, { kind, pairs, instead: form.dataset.instead }, codeOf(form));
   return loaded ? complete() : ofThisCase().then(complete);
 }
 
@@ -74,23 +76,25 @@ function completed(known, stating, form, kind, pairs) {
  * @param {Statement[]} rows what was stated of the case here, oldest first
  * @param {Known} known
  * @param {Stating} stating
- * @param {string} kind
- * @param {[string, string][]} pairs
+ * @param {{kind: string, pairs: [string, string][], instead?: string}} said `instead` names what it takes the place of
  * @param {string} code
  * @returns {Extra[]}
  */
-function completedBy(rows, known, stating, kind, pairs, code) {
-  const setting = settingNow(known, rows);
+function completedBy(rows, known, stating, { kind, pairs, instead }, code) {
+  const old = rows.find((one) => one.id === instead);
+  const others = rows.filter((one) => one !== old);
+  // What waits here was stated at the setting of its time, of what was recorded before it.
+  const setting = old ? old.setting : settingNow(known, others);
   set(pairs, "setting", setting ?? "");
-  const held = recordHeld(known, rows);
+  const held = recordHeld(known, old ? rows.slice(0, rows.indexOf(old)) : others);
   const tripod = held.tripod;
   if (kind === "case_opened") set(pairs, "code", code);
   if (kind === "teeth_recorded") pairs.push(...missingToo(pairs));
   if (kind === "remount_read") pairs.push(...namedBy(held));
   if (kind === "photo_kept" && tripod && pairs.some(([name, value]) => name === "shows" && value === "tripod")) set(pairs, "about", tripod);
-  const { corrects, kept } = overlaid(known, rows, stating, { kind, pairs, setting });
+  const { corrects, kept } = overlaid(known, others, stating, { kind, pairs, setting });
   for (const id of corrects) pairs.push(["supersedes", id]);
-  if (corrects.length) set(pairs, "reason", says("offline.again"));
+  if (corrects.length) set(pairs, "reason", says(stating.kinds[kind].at_a_setting ? "offline.again" : "offline.corrected"));
   return kept.map((body) => ({ kind, body, reason: says("offline.kept") }));
 }
 
@@ -124,48 +128,12 @@ function set(pairs, name, value) {
   else pairs.push([name, value]);
 }
 
-/**
- * The page for a label never seen: the code comes by the address, the camera or the keys.
- * @param {HTMLElement} page
- */
-function chooseLabel(page) {
-  if (document.body.dataset.case) return;
-  const asked = new URLSearchParams(location.search).get("code") ?? "";
-  const here = page.querySelector("[data-label-here]");
-  const code = plainCode(asked);
-  if (!isCode(code)) {
-    if (asked && here) here.textContent = says("offline.bad_code", { code: asked });
-    for (const key of page.querySelectorAll("form[data-offline] button")) key.setAttribute("disabled", "");
-    return;
-  }
-  document.body.dataset.case = code;
-  for (const form of page.querySelectorAll("form[data-offline]")) form.setAttribute("data-case", code);
-  if (here) here.textContent = says("offline.go", { code: `${code.slice(0, 4)}-${code.slice(4)}` });
-}
-
-/**
- * A tap on the map is taken into every form that names a tooth.
- * @param {HTMLElement} page
- */
-function tapOnTheMap(page) {
-  page.addEventListener("click", (event) => {
-    const tapped = /** @type {Element} */ (event.target).closest("[data-archmap] a[data-tooth], [data-archmap] a[data-surface]");
-    if (!tapped) return;
-    event.preventDefault();
-    const tooth = tapped.getAttribute("data-tooth");
-    for (const one of page.querySelectorAll("[data-tooth-of-form]")) {
-      if (one instanceof HTMLSelectElement && tooth) one.value = tooth;
-    }
-    for (const shape of page.querySelectorAll("[data-archmap] a[aria-current]")) shape.removeAttribute("aria-current");
-    tapped.setAttribute("aria-current", "true");
-  });
-}
-
 /** @param {Element} form */
 function afterKept(form) {
   if (!(form instanceof HTMLFormElement) || !form.isConnected) return;
   const tooth = form.elements.namedItem("tooth");
   const kept = tooth instanceof HTMLSelectElement ? tooth.value : "";
+  emptied(form);
   form.reset();
   if (tooth instanceof HTMLSelectElement) tooth.value = kept;
 }
@@ -186,13 +154,19 @@ async function list(page, known, stating) {
     form.toggleAttribute("hidden", !setting || held.includes(setting) || all.some((one) => one.body.finding === form.querySelector('[name="finding"]')?.getAttribute("value")));
   }
   const held = recordHeld(known, all);
-  for (const kind of SAID_ONCE) {
-    page.querySelector(`[data-part="${kind}"]`)?.toggleAttribute("hidden", all.some((one) => one.kind === kind));
+  for (const part of page.querySelectorAll("[data-part]")) {
+    const kind = part.getAttribute("data-part") ?? "";
+    const isSaid = part.hasAttribute("data-said") || all.some((one) => one.kind === kind);
+    const isOver = SAID_ONCE.includes(kind) ? isSaid : kind === "remount_marks" && !held.tripod;
+    part.toggleAttribute("hidden", isOver && !part.querySelector("form[data-instead]"));
   }
-  page.querySelector('[data-part="remount_marks"]')?.toggleAttribute("hidden", !held.tripod);
   page.querySelector("[data-fourth-here]")?.toggleAttribute("hidden", !held.fourth);
   const place = page.querySelector("[data-waiting-here]");
-  if (place) showLines(place, rows.reverse(), stating);
+  if (!place) return;
+  const open = new Set(rows.filter((row) => canCorrect(row, all, stating, setting, page)).map((row) => row.id));
+  showLines(place, rows.reverse(), stating, (row, item) => {
+    item.querySelector("[data-correct]")?.toggleAttribute("hidden", !open.has(row.id));
+  }, (row) => correctKey(page, row, stating, inWords(row.statement.body, stating)));
 }
 
 /**
@@ -200,19 +174,22 @@ async function list(page, known, stating) {
  * @param {Element} place
  * @param {(Row & {sealed: boolean})[]} rows
  * @param {Stating} stating
+ * @param {(row: Row, item: Element) => void} told what else is told of a line each time
+ * @param {(row: Row) => HTMLElement} keyOf
  */
-function showLines(place, rows, stating) {
+function showLines(place, rows, stating, told, keyOf) {
   const there = new Map([...place.children].map((one) => [one.getAttribute("data-waits"), one]));
-  const wanted = new Set(rows.map((row) => row.id));
+  const wanted = new Set(rows.map(named));
   for (const [id, one] of there) if (!id || !wanted.has(id)) one.remove();
   /** @type {Element | null} */
   let before = null;
   for (const row of rows) {
-    const shown = there.get(row.id) ?? line(row, stating);
+    const shown = there.get(named(row)) ?? line(row, stating, keyOf(row));
     shown.toggleAttribute("data-sealed", row.sealed);
     const state = shown.querySelector("[data-state]");
     const text = says(row.sealed ? "offline.on_its_way" : "offline.waits");
     if (state && state.textContent !== text) state.textContent = text;
+    told(row, shown);
     const due = /** @type {Element | null} */ (before ? before.nextElementSibling : place.firstElementChild);
     if (due !== shown) place.insertBefore(shown, due);
     before = shown;
@@ -221,17 +198,26 @@ function showLines(place, rows, stating) {
 }
 
 /**
+ * A line by its entry and when it was stated last.
+ * @param {Row} row
+ */
+function named({ id, statement }) {
+  return `${id} ${statement.at}`;
+}
+
+/**
  * @param {Row & {sealed: boolean}} row
  * @param {Stating} stating
+ * @param {HTMLElement} key
  */
-function line(row, stating) {
+function line(row, stating, key) {
   const item = document.createElement("li");
-  item.dataset.waits = row.id;
+  item.dataset.waits = named(row);
   const what = [stating.said[row.statement.kind] ?? row.statement.kind, inWords(row.statement.body, stating)];
   const state = document.createElement("span");
   state.dataset.state = "";
   state.className = "small soft";
-  item.append(Object.assign(document.createElement("span"), { className: "grow", textContent: what.filter(Boolean).join(" · ") }), state);
+  item.append(Object.assign(document.createElement("span"), { className: "grow", textContent: what.filter(Boolean).join(" · ") }), state, key);
   return item;
 }
 

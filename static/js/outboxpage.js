@@ -3,6 +3,8 @@
 import { dropRefused, repair, waiting } from "./outbox.js";
 import { clockTime, says } from "./says.js";
 import { inWords } from "./offline.js";
+import { addressIn } from "./ownform.js";
+import { retakeForm } from "./photoagain.js";
 import { pairsOf, repairFields } from "./repairform.js";
 import { faultWords } from "./said.js";
 import { bodyFrom } from "./statement.js";
@@ -39,7 +41,10 @@ async function fill(page, stating) {
   if (!page.querySelector("[data-refused] form:focus-within")) put(page, "[data-refused]", refused.map((one) => refusal(one, stating)));
   put(page, "[data-waiting]", (await waiting(store)).map((one) =>
     item([told(one.statement, stating), figures(one.statement, stating), says(one.sealed ? "outbox.on_its_way" : "outbox.waits")], one.id)));
-  put(page, "[data-photos]", (await store.all("photos")).filter((one) => one.bytes).map(pictureItem));
+  // A photo chosen already is left alone.
+  if (![...page.querySelectorAll('[data-photos] input[type="file"]')].some((one) => /** @type {HTMLInputElement} */ (one).files?.length)) {
+    put(page, "[data-photos]", (await store.all("photos")).filter((one) => one.bytes).map(pictureItem));
+  }
   const kept = await navigator.storage?.persisted?.().catch(() => false);
   const room = page.querySelector("[data-persisted]");
   if (room instanceof HTMLElement) room.textContent = (kept ? room.dataset.yes : room.dataset.no) ?? "";
@@ -72,6 +77,7 @@ function pictureItem(photo) {
   picture.src = URL.createObjectURL(new Blob([photo.thumb], { type: "image/jpeg" }));
   picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
   line.prepend(picture);
+  if (photo.refused) line.append(retakeForm(photo.sha));
   return line;
 }
 
@@ -100,18 +106,54 @@ function told(statement, stating) {
 function refusal(one, stating) {
   const line = item([told(one.statement, stating)], one.id);
   line.append(Object.assign(document.createElement("p"), { className: "notice stop", textContent: one.words || one.code }));
+  const form = byField(one, stating);
+  const own = ownForms()[one.statement.kind];
+  if (own) {
+    const opened = Object.assign(document.createElement("a"), { className: "action", href: addressIn(own, one.statement), textContent: says("outbox.open_step") });
+    line.append(rowOf(opened, dropKey(one)), folded(says("outbox.by_field"), form));
+  } else {
+    form.querySelector(".row")?.append(dropKey(one));
+    line.append(form);
+  }
+  return line;
+}
+
+/** @returns {Record<string, import("./ownform.js").OwnForm>} */
+function ownForms() {
+  return JSON.parse(document.querySelector("[data-own-forms]")?.getAttribute("data-own-forms") ?? "{}");
+}
+
+/**
+ * The fields as they are stated, each to be put right by itself.
+ * @param {Refused} one
+ * @param {Stating} stating
+ */
+function byField(one, stating) {
   const form = document.createElement("form");
   form.className = "stack";
-  form.append(...repairFields(one, stating));
-  const row = Object.assign(document.createElement("div"), { className: "row" });
-  row.append(key(says("outbox.send_again"), "action"), dropKey(one));
-  form.append(row);
+  form.append(...repairFields(one, stating), rowOf(key(says("outbox.send_again"), "action")));
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     putRight(one, form, stating);
   });
-  line.append(form);
-  return line;
+  return form;
+}
+
+/** @param {HTMLElement[]} keys */
+function rowOf(...keys) {
+  const row = Object.assign(document.createElement("div"), { className: "row" });
+  row.append(...keys);
+  return row;
+}
+
+/**
+ * @param {string} title
+ * @param {HTMLElement} inside
+ */
+function folded(title, inside) {
+  const fold = document.createElement("details");
+  fold.append(Object.assign(document.createElement("summary"), { textContent: title }), inside);
+  return fold;
 }
 
 /**
@@ -146,7 +188,7 @@ async function putRight(one, form, stating) {
   const { body, faults } = bodyFrom(kind, pairs);
   const plain = (/** @type {string} */ name) => typed.find(([named]) => named === name)?.[1].trim() ?? "";
   if (faults.length) {
-    const said = form.parentElement?.querySelector(".notice");
+    const said = form.closest("li")?.querySelector(".notice");
     if (said) said.textContent = faults.map((fault) => faultWords(fault, stating)).join(" ");
     return;
   }

@@ -7,7 +7,8 @@ import { bodyFrom, claimsOf } from "./statement.js";
  * @typedef {import("./statement.js").Kind} Kind
  * @typedef {{ids: string[], kind: string, lead: boolean | null}} Standing
  * @typedef {{tripod: string | null, fourth: string | null, brings_back: string | null, disturbed: string[]}} Held
- * @typedef {{setting: string | null, tripod: string | null, standing: Record<string, Standing>}} Known
+ * @typedef {{setting: string | null, tripod: string | null, standing: Record<string, Standing>,
+ *   lasting?: Record<string, Standing>}} Known `standing` at the setting, `lasting` at whatever setting
  */
 
 /** What gives the cast another setting. */
@@ -50,9 +51,13 @@ export function recordHeld(known, rows) {
  */
 export function overlaid(known, rows, stating, { kind, pairs, setting }) {
   const schema = stating.kinds[kind];
-  if (!setting || !schema.at_a_setting) return { corrects: [], kept: [] };
-  const standing = new Map(setting === known.setting ? Object.entries(known.standing) : []);
-  for (const one of rows) if (one.setting === setting) lay(standing, one, stating.kinds[one.kind]);
+  const lasts = !schema.at_a_setting;
+  if (!setting && !lasts) return { corrects: [], kept: [] };
+  const standing = new Map(lasts ? Object.entries(known.lasting ?? {}) : setting === known.setting ? Object.entries(known.standing) : []);
+  for (const one of rows.filter((row) => stating.kinds[row.kind])) {
+    const isOfSuch = lasts ? !stating.kinds[one.kind].at_a_setting : one.setting === setting;
+    if (isOfSuch || one.kind === "withdrawn") lay(standing, one, stating.kinds[one.kind]);
+  }
   const mine = ownClaims(kind, claimsOf(schema, bodyFrom(schema, pairs).body));
   const hit = [...standing].filter(([claim, one]) => mine.includes(claim) && one.kind === kind || displaced(kind, claim, one));
   const corrects = [...new Set(hit.flatMap(([, one]) => one.ids))];

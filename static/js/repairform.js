@@ -38,13 +38,22 @@ export function repairFields(one, stating) {
   const { person, body, reason } = one.statement;
   const kind = stating.kinds[one.statement.kind];
   const shown = Object.entries({ person, ...body, ...(reason ? { reason } : {}) });
-  return shown.flatMap(([name, value]) => {
-    if (isUnseen(name, value)) return [];
-    const input = controlOf(name, value, kind, stating);
-    input.id = `${one.id}-${name}`;
-    if (name === one.field) input.setAttribute("aria-invalid", "true");
-    return [fieldAround(input, labelOf(name, stating), unitOf(name))];
-  });
+  return shown.filter(([name, value]) => !isUnseen(name, value)).map(([name, value]) => fieldOf(name, value, one, kind, stating));
+}
+
+/**
+ * One field with its label and unit, marked where it is the one at fault.
+ * @param {string} name
+ * @param {any} value
+ * @param {{id: string, field?: string}} one
+ * @param {Kind} kind
+ * @param {Stating} stating
+ */
+export function fieldOf(name, value, one, kind, stating) {
+  const input = controlOf(name, value, kind, stating);
+  input.id = `${one.id}-${name}`;
+  if (name === one.field) input.setAttribute("aria-invalid", "true");
+  return fieldAround(input, labelOf(name, stating), unitOf(name));
 }
 
 /**

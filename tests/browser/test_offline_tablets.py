@@ -137,6 +137,8 @@ def test_a_refused_entry_needs_attention_and_is_put_right(
     hand.page.locator("[data-send]").click()
     expect(hand.page.locator("[data-refused] .notice")).to_have_count(2)
     expect(hand.page.locator("[data-strip]").first).to_contain_text("2")
+    by_field = say("strip.outbox.by_field")
+    hand.page.locator("[data-refused] summary", has_text=by_field).first.click()
     first = hand.page.locator("[data-refused] form").first
     expect(first.locator('select[name="contact"] option:checked')).to_have_text(
         say("choices.contact.both")

@@ -32,7 +32,8 @@ def known_in(text):
 
 
 def kinds_in(text):
-    return set(re.findall(r'data-part="(\w+)"', text))
+    """The parts of the page that are shown: one that is said already waits to be corrected."""
+    return set(re.findall(r'data-part="(\w+)"(?! data-said)', text))
 
 
 def test_one_page_states_every_kind_of_finding(bench):
@@ -55,6 +56,17 @@ def test_the_page_knows_the_setting_and_what_a_new_reading_corrects(bench):
         "line|34L": {"ids": [lines.id], "kind": "survey_lines_drawn", "lead": True},
         "interferences": {"ids": [looked.id], "kind": "interferences_looked", "lead": None},
     }
+
+
+def test_what_was_received_is_corrected_by_name_at_any_setting(bench):
+    mounted(bench)
+    (said,) = bench.entries("teeth_recorded")
+    text = page_of(bench)
+
+    assert known_in(text)["lasting"] == {
+        "teeth": {"ids": [said.id], "kind": "teeth_recorded", "lead": None}
+    }
+    assert 'data-part="teeth_recorded" data-said hidden' in text
 
 
 def test_a_reading_of_an_earlier_setting_is_not_corrected_but_may_be_confirmed(bench):
