@@ -28,6 +28,7 @@ from bench.pictures.seen import Rgb
 from bench.store.refusals import AlreadyRecorded
 from bench.web import book, photolook, photoplaces, photos, seats, speech, telling
 from bench.web.forms import Fault, Form
+from bench.web.photolens import lens_of
 from bench.web.photolook import Look
 from bench.web.photoplaces import SPOTS, Places
 from bench.web.photoresult import Result, result_of
@@ -116,11 +117,13 @@ class PhotoView:
         label_mm = book.lab().policy.number("label_mm")
         if self.places_now is not None:
             return self.places_now
-        if self.look is not None and self.look.seen is not None:
-            return photoplaces.found(self.look.seen, self.marked, label_mm)
-        if self.photo.marks is not None:
+        seen = self.look.seen if self.look is not None else None
+        if seen is None and self.photo.marks is not None:
             return photoplaces.confirmed(self.photo.marks.body)
-        return photoplaces.nothing(label_mm)
+        found = photoplaces.found(seen, self.marked, label_mm) if seen else None
+        lens, body = lens_of(self.photo, seen), self.photo.body
+        places = found or photoplaces.nothing(label_mm)
+        return places.through(lens, body.width_px, body.height_px)
 
     @property
     def result(self) -> Result:

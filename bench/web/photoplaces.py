@@ -11,6 +11,7 @@ from bench.core.arch import Vector
 from bench.core.bounds import BadEntry
 from bench.core.casephotos import CasePhoto
 from bench.core.entries import PhotoMarksConfirmed, TripodMarked
+from bench.core.lens import USUAL, Lens
 from bench.core.photonaming import named
 from bench.core.photoplane import plane_from
 from bench.core.refusal import Refusal
@@ -32,7 +33,8 @@ class Places:
     """Places by their spot (`a` to `c`, `tl` to `bl` clockwise), None where none is chosen yet.
 
     `came` tells how each mark was come by, `label_came` the corners; `source` where all of it is from:
-    confirmed before, found in the photo, typed on this page, or nothing.
+    confirmed before, found in the photo, typed on this page, or nothing. `focal_px`, `focal_sd_px` and
+    `lens_photos` are as in PhotoMarksConfirmed.
     """
 
     at: Mapping[str, Place]
@@ -42,6 +44,8 @@ class Places:
     focal_px: float | None
     dh_mm: float
     source: str
+    focal_sd_px: float | None = None
+    lens_photos: int = 0
 
     @property
     def next_spot(self) -> str:
@@ -66,6 +70,16 @@ class Places:
             return None
         around = sum(dist(corners[i - 1], corners[i]) for i in range(4))
         return around / 4 / self.label_mm
+
+    def through(self, lens: Lens, width_px: float, height_px: float) -> Places:
+        """Return the places in a picture of this size taken with a lens."""
+        if lens == USUAL:
+            return replace(self, focal_px=None, focal_sd_px=None, lens_photos=0)
+        focal_px = round(lens.focal_px(width_px, height_px), 2)
+        if not lens.photos:
+            return replace(self, focal_px=focal_px, focal_sd_px=None, lens_photos=0)
+        sd_px = round(focal_px * lens.sd, 2)
+        return replace(self, focal_px=focal_px, focal_sd_px=sd_px, lens_photos=lens.photos)
 
     def put(self, spot: str, place: Vector, came: str) -> Places:
         """Return the places with one of them elsewhere; a mark that was found stays known as moved."""
@@ -94,7 +108,10 @@ def confirmed(body: PhotoMarksConfirmed) -> Places:
     """Return the places that were confirmed before."""
     at = dict(zip((*MARKS, *CORNERS), (*body.marks, *body.corners), strict=True))
     came = dict(zip(MARKS, body.came, strict=True))
-    return Places(at, came, body.label_came, body.label_mm, body.focal_px, body.dh_mm, "confirmed")
+    return Places(
+        at, came, body.label_came, body.label_mm, body.focal_px, body.dh_mm, "confirmed",
+        body.focal_sd_px, body.lens_photos,
+    )  # fmt: skip
 
 
 def found(seen: Seen, marked: TripodMarked | None, label_mm: float) -> Places:
@@ -107,9 +124,7 @@ def found(seen: Seen, marked: TripodMarked | None, label_mm: float) -> Places:
     order = _names(seen, marks, marked, label_mm) or range(min(3, len(marks)))
     at |= {spot: marks[i] for spot, i in zip(MARKS, order, strict=False)}
     came = {spot: "found" if at[spot] else "tapped" for spot in MARKS}
-    return Places(
-        at, came, "found" if seen.label else "placed", label_mm, seen.focal_px, 0.0, "found"
-    )
+    return Places(at, came, "found" if seen.label else "placed", label_mm, None, 0.0, "found")
 
 
 def _names(
@@ -137,6 +152,7 @@ def typed(form: Form, otherwise: Places) -> Places:
         form.get("label_came", otherwise.label_came),
         _number(form.get("label_mm"), otherwise.label_mm),
         _number(form.get("focal_px"), 0.0) or None, _number(form.get("dh_mm"), 0.0), "typed",
+        _number(form.get("focal_sd_px"), 0.0) or None, int(_number(form.get("lens_photos"), 0)),
     )  # fmt: skip
 
 
@@ -160,6 +176,7 @@ def body_of(places: Places, photo: CasePhoto, about: str) -> PhotoMarksConfirmed
     return PhotoMarksConfirmed(
         photo.sha, about, places.label_mm, _flat(places, CORNERS), _flat(places, MARKS),
         tuple(places.came[spot] for spot in MARKS), places.label_came, places.focal_px, places.dh_mm,
+        places.focal_sd_px, places.lens_photos,
     )  # fmt: skip
 
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil
 
 from bench.core.bounds import BadEntry
 from bench.core.casephotos import CasePhoto, Measured, check_against, measured
 from bench.core.entries import PhotoMarksConfirmed, TripodMarked
+from bench.core.lens import USUAL, Lens
 from bench.core.photocheck import SIDES, Check
 from bench.core.refusal import Refusal
 from bench.web import photoplaces, speech, telling
+from bench.web.photolens import of_a_tablet
 from bench.web.photoplaces import Places
 from bench.words.photochecks import CheckWords, check_in_words
 
@@ -51,7 +54,7 @@ def result_of(places: Places, photo: CasePhoto, marked: TripodMarked | None) -> 
         return Result(missing=speech.say_fault("dh_mm", (refused.code, refused.params)))
     check = check_against(marked, found) if marked else None
     words = check_in_words(check, telling.reader()) if check else None
-    return Result(_sides(found, check), words, tuple(_notes(found, body)))
+    return Result(_sides(found, check), words, tuple(_notes(found, body, of_a_tablet(photo))))
 
 
 def _missing(places: Places) -> str:
@@ -80,16 +83,33 @@ def _signed(off_mm: float) -> str:
     return ("+" if off_mm >= 0 else "\u2212") + telling.reader().length(abs(off_mm))
 
 
-def _notes(found: Measured, body: PhotoMarksConfirmed) -> list[str]:
-    reader = telling.reader()
+def _notes(found: Measured, body: PhotoMarksConfirmed, of_a_tablet: bool) -> list[str]:
+    reader, lens = telling.reader(), found.lens
     said = []
     if not found.guessed:
         height, tilt = reader.number(found.camera_mm, 0), reader.angle(round(found.tilt_deg))
         said.append(speech.say("photomarks.camera", height=height, tilt=tilt))
     if found.tilt_deg > MOST_TILT_DEG:
         said.append(speech.say("photomarks.tilted"))
-    if found.guessed and body.dh_mm:
-        said.append(speech.say("photomarks.guessed"))
+    said.append(_lens(lens))
+    if body.dh_mm and not lens.good:
+        said.append(speech.say("photomarks.lens.rough", percent=_percent(lens)))
+    if body.dh_mm and not lens.good and of_a_tablet:
+        said.append(speech.say("photomarks.lens.better"))
     if found.mirrored:
         said.append(speech.say("photomarks.mirrored_picture"))
     return said
+
+
+def _lens(lens: Lens) -> str:
+    """Say what lens was measured with, and where it is from."""
+    if lens == USUAL:
+        return speech.say("photomarks.lens.usual")
+    if not lens.photos:
+        return speech.say("photomarks.lens.stated")
+    key = "photomarks.lens.photo" if lens.photos == 1 else "photomarks.lens.photos"
+    return speech.say(key, count=lens.photos, percent=_percent(lens))
+
+
+def _percent(lens: Lens) -> int:
+    return ceil(round(100 * lens.sd, 6))

@@ -8,6 +8,8 @@ import cv2
 import numpy as np
 from PIL import Image
 
+COARSE = 4  # pixels between places that the bending is worked out for
+
 
 @dataclass(frozen=True)
 class Camera:
@@ -40,11 +42,12 @@ class Camera:
 
 def bent(straight: Image.Image, camera: Camera) -> Image.Image:
     """Return the picture as the lens bends it: each pixel shows what lies where it was bent from."""
-    down, across = np.mgrid[0 : straight.height, 0 : straight.width]
-    pixels = np.stack([across, down], axis=-1) + 0.5
+    few = (straight.width // COARSE, straight.height // COARSE)
+    across, down = np.meshgrid(np.arange(few[0]), np.arange(few[1]))
+    pixels = (np.stack([across, down], axis=-1) + 0.5) * COARSE
     source = pixels
     for _ in range(4):  # the way back, nearer with every turn
         source = pixels - (camera.bending(source) - source)
-    x, y = np.moveaxis((source - 0.5).astype(np.float32), -1, 0)
+    x, y = np.moveaxis(cv2.resize(source - 0.5, straight.size).astype(np.float32), -1, 0)
     seen = cv2.remap(np.asarray(straight), x, y, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
     return Image.fromarray(seen)

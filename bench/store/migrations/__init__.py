@@ -11,7 +11,10 @@ from sqlite_utils import Database, Migrations
 READ_MODELS = "0002_read_models"
 AUDIT = "0005_audit"
 BOARD = "0007_board"
-NAMES = ("0001_log", READ_MODELS, "0003_devices", "0004_trails", AUDIT, "0006_calipers", BOARD)
+NAMES = (
+    "0001_log", READ_MODELS, "0003_devices", "0004_trails", AUDIT, "0006_calipers", BOARD,
+    "0008_lenses",
+)  # fmt: skip
 MIGRATIONS = Migrations("tiltbook")
 
 
