@@ -48,7 +48,7 @@ export async function bindTablet() {
   announceOffline();
   keepSending();
   if (told && document.querySelector("[data-offline-page]")) (await import("./offline.js")).bindOffline(told);
-  if (told && document.querySelector("[data-here]")) (await import("./waitinghere.js")).bindWaiting(told);
+  if (told && document.querySelector("[data-here]")) (await import("./waitinghere.js")).bindWaiting();
   if (document.body.dataset.copiedAt) await askWhoRecords();
   if (told && document.querySelector("[data-outbox-page]")) (await import("./outboxpage.js")).bindOutbox(told);
   await keepUpdated();

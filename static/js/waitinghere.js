@@ -1,6 +1,5 @@
 // @ts-check
 /** Shows on a page of the bench PC what was stated of it on this tablet and the page does not know yet. */
-import { inWords } from "./offline.js";
 import { waiting } from "./outbox.js";
 import { clockTime, says } from "./says.js";
 import { store } from "./store.js";
@@ -10,15 +9,13 @@ import { isReadHere, isSettledHere } from "./together.js";
 
 /**
  * @typedef {import("./statement.js").Statement} Statement
- * @typedef {import("./takeover.js").Stating} Stating
  */
 
 /** What was stated since the page was made, by id; also what arrived meanwhile, since the page is older. @type {Map<string, Statement>} */
 const stated = new Map();
 
-/** @param {Stating} stating */
-export function bindWaiting(stating) {
-  const again = () => { show(stating).catch(() => {}); };
+export function bindWaiting() {
+  const again = () => { show().catch(() => {}); };
   hearStated((made) => {
     for (const one of made) stated.set(one.id, one);
     mark();
@@ -34,8 +31,7 @@ export function bindWaiting(stating) {
   again();
 }
 
-/** @param {Stating} stating */
-async function show(stating) {
+async function show() {
   const rows = await waiting(store);
   for (const { id } of await store.all("refused")) stated.delete(id);
   for (const row of rows) stated.set(row.id, row.statement);
@@ -44,7 +40,7 @@ async function show(stating) {
   for (const place of document.querySelectorAll("[data-checks-of]")) {
     const lines = [...stated.values()].filter((one) => one.kind === "instrument_checked" && one.body.tag === place.getAttribute("data-checks-of"));
     place.toggleAttribute("hidden", !lines.length);
-    place.replaceChildren(...lines.map((one) => line(one, stating, sealed.get(one.id))));
+    place.replaceChildren(...lines.map((one) => line(checkWords(one.body, /** @type {HTMLElement} */ (place).dataset), one, sealed.get(one.id))));
   }
 }
 
@@ -70,15 +66,25 @@ function step(form, done) {
 }
 
 /**
+ * A check as the list of checks has it: reading / reference, unit, verdict.
+ * @param {Record<string, any>} body
+ * @param {DOMStringMap} words
+ */
+export function checkWords({ reading, reference, unit, passed, remark }, words) {
+  const figures = [reading, reference].filter((one) => one !== null).map((one) => String(one).replace(".", words.point ?? "."));
+  const read = figures.length ? `${figures.join(" / ")} ${words[unit]}` : "";
+  return [read, passed ? words.passed : words.failed, remark].filter(Boolean).join(" · ");
+}
+
+/**
+ * @param {string} words
  * @param {Statement} statement
- * @param {Stating} stating
  * @param {boolean | undefined} sealed undefined once it has arrived
  */
-function line(statement, stating, sealed) {
-  const { tag: _, ...body } = statement.body;
+function line(words, statement, sealed) {
   const state = sealed === undefined ? "here.arrived" : sealed ? "offline.on_its_way" : "offline.waits";
   const item = document.createElement("li");
-  item.append(...[[inWords(body, stating), "grow"], [`${statement.person} · ${clockTime(Date.parse(statement.at))} · ${says(state)}`, "small soft"]]
+  item.append(...[[words, "grow"], [`${statement.person} · ${clockTime(Date.parse(statement.at))} · ${says(state)}`, "small soft"]]
     .map(([textContent, className]) => Object.assign(document.createElement("span"), { textContent, className })));
   return item;
 }

@@ -3,6 +3,7 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { state, waiting } from "../../static/js/outbox.js";
 import { isReadHere, isSettledHere, settlementFrom, togetherFrom } from "../../static/js/together.js";
+import { checkWords } from "../../static/js/waitinghere.js";
 import { Bench, Network } from "./standin.mjs";
 import { Tablet } from "./tablet.mjs";
 
@@ -80,4 +81,11 @@ test("a turn that was read here is told from the same one taken anew", () => {
   assert.equal(isReadHere([["drill", "d"], ["turn", "2"]], [read]), true);
   assert.equal(isReadHere([["drill", "d"], ["turn", "3"]], [read]), false);
   assert.equal(isReadHere([["drill", "d"], ["turn", "2"], ["supersedes", "first"]], [read]), false);
+});
+
+test("a check that waits reads as in the list of checks", () => {
+  const words = { passed: "passed", failed: "failed", mm: "mm", deg: "degrees", point: "," };
+
+  assert.equal(checkWords({ reading: 0.26, reference: 0.25, unit: "mm", passed: true, remark: "" }, words), "0,26 / 0,25 mm · passed");
+  assert.equal(checkWords({ reading: null, reference: null, unit: "deg", passed: false, remark: "loose" }, words), "failed · loose");
 });
