@@ -21,6 +21,8 @@ from bench.core.toothshape import Points, on_cast, outline, sampled
 _RING_OUT_MM = 2.3
 CLOSE_UP_MM, CLOSE_UP_INNER_MM, CLOSE_UP_CENTRE = 19.0, 8.4, (0.0, -2.5)
 _ROUNDNESS = 2.5
+# How far behind a last tooth a finger still touches it: third molars are short.
+BEHIND_LAST_MM = 2.5
 _TURNS: dict[Surface, int] = {
     "D": 0, "DB": 1, "B": 2, "MB": 3, "M": 4, "ML": 5, "L": 6, "DL": 7,
 }  # fmt: skip
@@ -155,7 +157,8 @@ def _border(arch: ArchModel, tooth: int, end: int) -> tuple[Vector, Vector]:
     place, other = arch.place(tooth), neighbours(tooth)[end]
     mine = on_cast(place, 1 if end else -1, 0)
     if other is None:
-        return mine, place.outward
+        x_mm, y_mm = (at + BEHIND_LAST_MM * d for at, d in zip(mine, place.distal, strict=True))
+        return (x_mm, y_mm), place.outward
     beside = arch.place(other)
     theirs = on_cast(beside, -1 if end or position_of(tooth) == 1 else 1, 0)
     normal = tuple(a + b for a, b in zip(place.outward, beside.outward, strict=True))

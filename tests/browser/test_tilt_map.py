@@ -126,6 +126,22 @@ def test_a_tap_on_the_map_tries_the_tilt_there(hand, cast):
     assert [] == cast.entries("setting_taken")
 
 
+@pytest.mark.parametrize("size", [(360, 640), (820, 844)])
+def test_a_finger_beside_an_earlier_setting_tries_it_however_small_the_map(hand, cast, size):
+    zero = survey(cast).case.now
+    assert zero is not None
+    first = cast.state(SettingTaken(9.0, 9.0, "INC1", 0.5), setting=zero.id)
+    cast.state(SettingTaken(-9.0, -9.0, "INC1", 0.5), setting=first.id)
+    bench = at_tilt(hand, cast, size=size)
+    bench.page.locator(".tiltmap .earlier").first.scroll_into_view_if_needed()
+    x, y = middle_of(bench.page, '[data-tilt-to="9.0 9.0"] .dot')
+
+    bench.page.touchscreen.tap(x, y + 21)
+
+    expect(bench.page.locator("#ap_deg")).to_have_value("9.0")
+    assert Tilt(9.0, 9.0) == typed(bench.page)
+
+
 def test_arrow_keys_move_the_tilt_by_half_a_degree_and_say_it(hand, cast):
     bench = at_tilt(hand, cast)
     handle = bench.page.get_by_role("slider", name=say("tiltmap.handle"))
