@@ -200,9 +200,9 @@ def test_each_surface_of_the_enlarged_tooth_is_touchable_on_a_phone(tooth: int) 
 def test_the_last_tooth_is_touchable_on_a_phone_though_it_is_missing(tooth: int) -> None:
     arch: Arch = "upper" if tooth < 30 else "lower"
     missing = {tooth, mirrored(tooth)}
-    marks = {tooth - 1: ToothMark("plain", "", planned=True)}
-    plan = plan_map(arch_model(arch), teeth=marks, missing=missing)
-    picture = draw(arch_model(arch), say=SAY, teeth=marks, missing=missing, href=address)
+    badges = marked((Site(tooth - 1, "B"), Site(mirrored(tooth - 1), "B")))
+    plan = plan_map(arch_model(arch), surfaces=badges, missing=missing)
+    picture = draw(arch_model(arch), say=SAY, surfaces=badges, missing=missing, href=address)
     reach = next(one.reach for one in plan.teeth if one.place.tooth == tooth)
 
     # WCAG 2.2, 2.5.5: 44 CSS px; the page for no bench PC leaves a phone 356 px for the map.
