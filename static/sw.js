@@ -127,8 +127,9 @@ async function copyOf(url) {
   const [, room, code] = url.pathname.split("/");
   // The camera's page is at hand for the tripod; what it is about comes with the address.
   const camera = url.pathname.endsWith("/photo/camera") && url.searchParams.get("shows") === "tripod" ? [`${url.pathname}?shows=tripod`] : [];
+  const plain = room !== "case" && url.searchParams.has("refused") ? [url.pathname] : [];
   const ofCase = room === "case" || room.toLowerCase() === "c" ? [`/case/${code}/offline`] : [];
-  for (const path of [keyOf(url), ...camera, ...ofCase, "/offline/label"]) {
+  for (const path of [keyOf(url), ...plain, ...camera, ...ofCase, "/offline/label"]) {
     const copy = await pages.match(path, { ignoreSearch: path !== keyOf(url) && !camera.includes(path) });
     if (copy) return dated(copy);
   }

@@ -38,6 +38,7 @@ from bench.words.trail import entry_in_words
 blueprint = Blueprint("offline", __name__)
 
 RECEIVED = ("cast_received", "disinfection_recorded", "prescription_recorded", "teeth_recorded")
+WISHED = ("clasp_wished", "rest_wished", "guide_plane_wished", "indirect_retainer_wished")
 LINE_SURFACES: tuple[Surface, ...] = ("B", "L")
 
 
@@ -140,6 +141,12 @@ class OfflineView:
         ]
 
     @property
+    def depth_keys(self) -> list[tuple[str, str]]:
+        """The undercuts that can be wished, as keys: the sizes of the lab's gauges."""
+        reader = telling.reader()
+        return [(f"{size:g}", reader.length(size)) for size in book.lab().policy.gauges_mm]
+
+    @property
     def seat_seconds(self) -> int:
         """How long a seat lasts without a touch, by the lab's policy."""
         return int(book.lab().policy.number("idle_lock_s"))
@@ -194,7 +201,7 @@ def _standing(case: Case) -> Mapping[str, dict[str, object]]:
 
 def _lasting(case: Case) -> Mapping[str, dict[str, object]]:
     """Return for each claim made in receiving a cast what a correction of it names, at any setting."""
-    received = [entry for entry in case.standing if entry.kind in RECEIVED]
+    received = [entry for entry in case.standing if entry.kind in RECEIVED + WISHED]
     return {
         _text(claim): {"ids": standing_on(case, claim), "kind": entry.kind, "lead": None}
         for entry in received

@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass, field
 
 @dataclass(frozen=True, slots=True)
 class OwnForm:
-    """The page that shows a form: its path with a gap for the case, and what its address says.
+    """The page that shows a form: its path with gaps for the case or a field, and what its address says.
 
     `asks` names the parameters with the fields they take their values from; many values are parted by
     a point. `fixed` are parameters that are always the same.
@@ -52,6 +52,8 @@ OWN_FORMS: Mapping[str, OwnForm] = {
     "disturbed": _step("mount", disturbed="1"),
     "remount_read": _step("remount", "method"),
     "photo_kept": _step("photo/camera", "shows", "about"),
+    "instrument_checked": OwnForm("/instruments", {"of": "tag"}),
+    "table_described": OwnForm("/tables/{tag}"),
 }
 
 

@@ -9,7 +9,8 @@ import { says } from "./says.js";
  */
 export function chooseLabel(page) {
   if (document.body.dataset.case) return;
-  const asked = new URLSearchParams(location.search).get("code") ?? "";
+  // Where no page of a case is at hand this one stands in for it, under the address of the case.
+  const asked = new URLSearchParams(location.search).get("code") ?? /^\/case\/([0-9A-Z]{8})\//.exec(location.pathname)?.[1] ?? "";
   const here = page.querySelector("[data-label-here]");
   const code = plainCode(asked);
   if (!isCode(code)) {

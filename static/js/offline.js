@@ -8,6 +8,7 @@ import { overlaid, recordHeld, settingNow } from "./overlay.js";
 import { choosePerson } from "./personhere.js";
 import { isUnseen, unitOf } from "./repairform.js";
 import { says } from "./says.js";
+import { bodyFrom, claimsOf } from "./statement.js";
 import { store } from "./store.js";
 import { onChange } from "./sync.js";
 import { codeOf, completeForms, hearStated } from "./takeover.js";
@@ -93,9 +94,22 @@ function completedBy(rows, known, stating, { kind, pairs, instead }, code) {
   if (kind === "remount_read") pairs.push(...namedBy(held));
   if (kind === "photo_kept" && tripod && pairs.some(([name, value]) => name === "shows" && value === "tripod")) set(pairs, "about", tripod);
   const { corrects, kept } = overlaid(known, others, stating, { kind, pairs, setting });
-  for (const id of corrects) pairs.push(["supersedes", id]);
-  if (corrects.length) set(pairs, "reason", says(stating.kinds[kind].at_a_setting ? "offline.again" : "offline.corrected"));
+  const named = [...new Set([...old ? keptOf(old, stating.kinds[kind], pairs) : [], ...corrects])];
+  for (const id of named) pairs.push(["supersedes", id]);
+  const isReasoned = pairs.some(([name, value]) => name === "reason" && value.trim());
+  if (named.length && !isReasoned) set(pairs, "reason", says(stating.kinds[kind].at_a_setting ? "offline.again" : "offline.corrected"));
   return kept.map((body) => ({ kind, body, reason: says("offline.kept") }));
+}
+
+/**
+ * What waits corrects the same still, as long as it is about the same.
+ * @param {Statement} old
+ * @param {import("./statement.js").Kind} kind
+ * @param {[string, string][]} pairs
+ */
+function keptOf(old, kind, pairs) {
+  const [before, now] = [old.body, bodyFrom(kind, pairs).body].map((body) => claimsOf(kind, body).join());
+  return before === now ? old.supersedes : [];
 }
 
 /**

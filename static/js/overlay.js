@@ -54,7 +54,9 @@ export function overlaid(known, rows, stating, { kind, pairs, setting }) {
   const lasts = !schema.at_a_setting;
   if (!setting && !lasts) return { corrects: [], kept: [] };
   const standing = new Map(lasts ? Object.entries(known.lasting ?? {}) : setting === known.setting ? Object.entries(known.standing) : []);
-  for (const one of rows.filter((row) => stating.kinds[row.kind])) {
+  // What a correction that was taken back had corrected stands again.
+  const back = new Set(rows.filter((row) => row.kind === "withdrawn").map((row) => row.body.entry));
+  for (const one of rows.filter((row) => stating.kinds[row.kind] && !back.has(row.id))) {
     const isOfSuch = lasts ? !stating.kinds[one.kind].at_a_setting : one.setting === setting;
     if (isOfSuch || one.kind === "withdrawn") lay(standing, one, stating.kinds[one.kind]);
   }

@@ -20,7 +20,8 @@ export function addressIn({ path, asks, fixed }, { id, case: code, body }) {
     if (text !== "") asked.set(name, text);
   }
   asked.set("refused", id);
-  return `${path.replace("{case}", code ?? "")}?${asked}`;
+  const place = path.replace(/\{(\w+)\}/g, (_, name) => encodeURIComponent(name === "case" ? code ?? "" : String(body[name] ?? "")));
+  return `${place}?${asked}`;
 }
 
 /** @param {any} value */

@@ -128,6 +128,17 @@ test("a reading made anew corrects what stands at the same setting, and nothing 
   assert.deepEqual(said("undercut_read", undercut, "s2").corrects, []);
 });
 
+test("what was received is corrected at any setting, and what a taken-back correction corrected stands again", () => {
+  const page = { ...known, lasting: { cast: { ids: ["c1"], kind: "cast_received", lead: null } } };
+  const now = (rows, setting = null) => overlaid(page, rows, stating, { kind: "cast_received", pairs: [["soundness", "sound"]], setting }).corrects;
+  const waits = { id: "w1", kind: "cast_received", setting: null, body: { soundness: "chipped", remark: "" }, supersedes: ["c1"] };
+  const back = { id: "w2", kind: "withdrawn", setting: null, body: { entry: "w1" }, supersedes: [] };
+
+  const first = { ...back, body: { entry: "c1" } };
+
+  assert.deepEqual([now([]), now([], "s2"), now([waits]), now([waits, back]), now([first])], [["c1"], ["c1"], ["w1"], ["c1"], []]);
+});
+
 test("a reading corrects the one that waits here, not the one that was corrected by it", () => {
   const body = { tooth: 35, surface: "MB", gauge_mm: 0.25, contact: "none", drop_mm: null, gauge: "", marked: false };
   const waits = { id: "w1", kind: "undercut_read", setting: "s1", body, supersedes: ["u1"] };

@@ -8,6 +8,7 @@ from bench.core.entries import (
     Disturbed,
     InterferencesLooked,
     Mounted,
+    RestWished,
     SettingTaken,
     SurveyLinesDrawn,
     UndercutRead,
@@ -19,6 +20,7 @@ KINDS = {
     "mounted", "setting_taken", "setting_made_final", "guide_plane_read", "undercut_read",
     "interference_noted", "interferences_looked", "survey_lines_drawn", "tripod_marked",
     "photo_kept", "tip_chosen", "disturbed", "remount_marks", "remount_angles",
+    "clasp_wished", "rest_wished", "guide_plane_wished", "indirect_retainer_wished",
 }  # fmt: skip
 RECEIVED = {"cast_received", "disinfection_recorded", "prescription_recorded", "teeth_recorded"}
 
@@ -58,14 +60,15 @@ def test_the_page_knows_the_setting_and_what_a_new_reading_corrects(bench):
     }
 
 
-def test_what_was_received_is_corrected_by_name_at_any_setting(bench):
+def test_what_was_received_or_wished_is_corrected_by_name_at_any_setting(bench):
     mounted(bench)
     (said,) = bench.entries("teeth_recorded")
+    wish = bench.state(RestWished(34, "mesial"))
     text = page_of(bench)
+    lasting = known_in(text)["lasting"]
 
-    assert known_in(text)["lasting"] == {
-        "teeth": {"ids": [said.id], "kind": "teeth_recorded", "lead": None}
-    }
+    assert lasting["teeth"] == {"ids": [said.id], "kind": "teeth_recorded", "lead": None}
+    assert lasting["rest|34|mesial"] == {"ids": [wish.id], "kind": "rest_wished", "lead": None}
     assert 'data-part="teeth_recorded" data-said hidden' in text
 
 
