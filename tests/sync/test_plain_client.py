@@ -7,7 +7,15 @@ import time
 
 import pytest
 
-from bench.core.entries import CaseOpened, DeviceRevoked, Draft, PersonAdded
+from bench.core.drills import drills_from
+from bench.core.entries import (
+    CaseOpened,
+    DeviceRevoked,
+    Draft,
+    DrillPlanned,
+    InstrumentAdded,
+    PersonAdded,
+)
 from bench.core.ids import case_code
 from bench.pictures.ingest import take_in
 from bench.sync import pairing
@@ -159,3 +167,45 @@ def test_an_epoch_of_before_is_told_the_new_one_and_from_where_to_send_again(cli
     assert (status, answer["code"], answer["epoch"]) == (409, "other_epoch", known)
     assert answer["cursor"] == {"seq": 1, "digest": sha256_hex(text.encode())}
     assert reading == 409
+
+
+def test_what_is_said_of_the_lab_has_no_case_and_neither_has_the_note_beside_it(client, bench):
+    say(bench, Draft(InstrumentAdded("G1", "gauge", 0.25), "SUP"))
+    body = {"tag": "G1", "passed": True, "reading": 0.26, "reference": 0.25, "unit": "mm",
+            "remark": ""}  # fmt: skip
+    check = client.own.seal("instrument_checked", body, now_ms())
+    key = json.loads(check)["id"]
+    said = {"check": key, "uncertainty_mm": 0.01, "uncertainty_deg": None}
+    texts = [
+        check,
+        client.own.seal("uncertainty_stated", said, now_ms()),
+        client.own.seal("person_unconfirmed", {"entries": [key]}, now_ms()),
+        client.own.seal("instrument_checked", body, now_ms(), supersedes=[key], reason="again"),
+    ]
+
+    _, kinds = client._asked("GET", "/sync/kinds", b"", {})
+    _, answer = client.push(texts)
+
+    gauge = bench.app.extensions["log"].lab().instruments["G1"]
+    assert kinds["uncertainty_stated"] == {
+        "check": "text", "uncertainty_mm": "number?", "uncertainty_deg": "number?",
+    }  # fmt: skip
+    assert [one["verdict"] for one in answer["receipts"]] == [*["stored"] * 3, "refused"]
+    assert answer["receipts"][3]["code"] == "only_at_the_bench"
+    assert [(), key] == [gauge.checks, gauge.unproved[0].id]
+
+
+def test_a_reading_of_a_drill_is_taken_and_only_the_first_of_a_turn_counts(client, bench):
+    plan = say(bench, Draft(DrillPlanned("distance", ("P",), ("TEC",), 2, 8), "SUP"))
+    body = {"drill": plan.id, "turn": 1, "cast": "P", "contact": "", "instrument": ""}
+    texts = [
+        client.own.seal("drill_reading", {**body, "values_mm": [mm]}, now_ms() + n)
+        for n, mm in enumerate((40, 41))
+    ]
+
+    _, answer = client.push(texts)
+
+    drill = drills_from(bench.app.extensions["log"].lab_entries())[plan.id]
+    assert [one["verdict"] for one in answer["receipts"]] == ["stored"] * 2
+    assert drill.read["TEC"][1].body.values_mm == (40.0,)
+    assert [one.code for one in drill.uncounted] == ["said_meanwhile"]
