@@ -14,6 +14,7 @@ from typing import Any
 
 from PIL import Image
 
+from bench.core.lens import USUAL
 from bench.pictures import apart
 from bench.pictures.ingest import DISPLAY_PX, THUMB_PX
 from bench.store.photos import PhotoShelf
@@ -22,7 +23,7 @@ from measures.served import Bench
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.pictures import photomaker
+from tests.pictures import lensfigures, photomaker
 from tests.pictures.figures import Figures, figures, middle
 from tests.pictures.photomaker import Conditions, Truth
 
@@ -39,6 +40,7 @@ CARE = {
     for size in (20, 25, 30)
 }
 TIMES = 5
+TILTS_DEG = ((0, 5), (5, 10), (10, 20))
 PEAK = (
     "import sys; from pathlib import Path; from bench.pictures import looking;"
     "data = Path(sys.argv[1]).read_bytes();"
@@ -67,6 +69,9 @@ def rows(bench: Bench) -> Iterator[Row]:
     yield _sides("known height", figures(photomaker.KNOWN_HEIGHT, seeds), 0.05, known=True)
     for name, conditions in CARE.items():
         yield _sides(name, figures(conditions, seeds), 0.25, known=False)
+    for tilt_deg in TILTS_DEG:
+        for flawed in (False, True):
+            yield _lens(tilt_deg, flawed, min(bench.photos, lensfigures.PHOTOS))
     yield from _weighed()
 
 
@@ -87,6 +92,32 @@ def _sides(name: str, found: Figures, goal_mm: float, *, known: bool) -> Row:
     goal = f"{goal_mm:g} mm" if known else f"{goal_mm:g} mm, p95 0.7"
     return Row(f"photos, {name}: distances off", middle(off), "mm", goal,
                f"p95 {middle(off, 95):.2f}; {len(off)} distances")  # fmt: skip
+
+
+def _lens(tilt_deg: tuple[int, int], flawed: bool, photos: int) -> Row:
+    """Measure known heights with the lens that one, five and all photos of each invented tablet tell."""
+    rolls = [
+        lensfigures.roll(
+            FIRST_SEED + 1000 * n,
+            replace(lensfigures.under(tilt_deg, flawed=flawed), film_mm=film_mm),
+            photos,
+        )
+        for n, film_mm in enumerate(lensfigures.FILMS_MM)
+    ]
+
+    def off(together: int) -> list[float]:
+        told = [(shots, lensfigures.lenses(shots, together)) for shots in rolls]
+        return [one for shots, used in told for one in lensfigures.sides_off_mm(shots, used)]
+
+    name = f"{tilt_deg[0]} to {tilt_deg[1]} degrees{', lens flawed' if flawed else ''}"
+    usual = [
+        one for shots in rolls for one in lensfigures.sides_off_mm(shots, [USUAL] * len(shots))
+    ]
+    beside = (
+        f"alone {middle(off(1)):.3f}, of 5 {middle(off(5)):.3f}, usual lens {middle(usual):.3f}"
+    )
+    return Row(f"photos, lens told by {photos}, {name}: distances off", middle(off(photos)), "mm",
+               "0.05 mm", f"p95 {middle(off(photos), 95):.3f}; {beside}; {len(usual)} distances")  # fmt: skip
 
 
 def _weighed() -> Iterator[Row]:
