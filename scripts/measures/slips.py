@@ -13,12 +13,19 @@ from measures.served import Bench
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.core.everyday_photos import InventedPhoto, invented, wrong_by
+from tests.pictures.photomaker import EVERYDAY
+from tests.pictures.slipfigures import slips
 
 PHOTOS = 10_000
+FIRST_SEED = 730_000
+TIMES = 7  # photos drawn and looked at for each of `--photos`
 
 
 def rows(bench: Bench) -> Iterator[Row]:
-    """Yield the shares told of invented photos with everyday care, and how far their distances are off."""
+    """Yield the shares told of invented photos with everyday care, and how far their distances are off.
+
+    First of distances drawn by chance, then of photos that are drawn and looked at.
+    """
     photos = invented(PHOTOS, seed=20_260_309)
     off = [abs(p - t) for one in photos for p, t in zip(one.photo_mm, one.true_mm, strict=True)]
     yield Row("photo distances, everyday care, median", percentile(off, 0.5), "mm", "0.25 mm")
@@ -28,10 +35,28 @@ def rows(bench: Bench) -> Iterator[Row]:
         yield Row(f"a side wrong by {wrong_mm:g} mm, told", _share(told), "%", goal)
     swapped = [_swapped(one) for one in photos if abs(one.caliper_mm[0] - one.caliper_mm[1]) >= 2]
     yield Row("two sides 2 mm apart swapped, told", _share(swapped), "%", "99 %")
-    doubted = [
-        not checked(one.caliper_mm, one.sense, one.photo_mm, one.sense).fits for one in photos
-    ]
-    yield Row("right distances doubted", _share(doubted), "%", "below 1 %")
+    found = [checked(one.caliper_mm, one.sense, one.photo_mm, one.sense) for one in photos]
+    doubted = [not check.fits for check in found]
+    alike = sum(check.why in ("all_longer", "all_shorter") for check in found)
+    yield Row("right distances doubted", _share(doubted), "%", "below 1 %",
+              f"{sum(doubted)} of {PHOTOS}, {alike} because all three are longer or shorter")  # fmt: skip
+    yield from _looked_at(range(FIRST_SEED, FIRST_SEED + bench.photos * TIMES))
+
+
+def _looked_at(seeds: range) -> Iterator[Row]:
+    found = slips(EVERYDAY, seeds)
+    beside = f"{found.measured} of {found.photos} photos measured, {len(found.right)} calipers"
+    yield Row("photos looked at: distances, median", percentile(found.off_mm, 0.5), "mm", "0.25 mm",
+              f"p95 {percentile(found.off_mm, 0.95):.2f}")  # fmt: skip
+    yield Row("photos looked at: right distances doubted", found.doubted, "", "none", beside)
+    for wrong_mm, checks in found.wrong.items():
+        told = _share([not check.fits for check in checks])
+        yield Row(f"photos looked at: a side wrong by {wrong_mm:g} mm, told", told, "%", "99 %")
+    told = _share([not check.fits for check in found.proposed])
+    yield Row("the same by 2 mm, named as the wrong record proposes", told, "%")
+    told = _share([not check.fits for check in found.swapped])
+    yield Row("photos looked at: two sides 2 mm apart swapped, told", told, "%", "99 %",
+              f"{len(found.swapped)} swaps")  # fmt: skip
 
 
 def _swapped(one: InventedPhoto) -> bool:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from bench.core.arch import Vector
-from bench.core.photocheck import Check, checked, compared, unevenness
+from bench.core.photocheck import Check, checked, compared, slip, unevenness
 from bench.core.photoplane import Three
 from tests.core.everyday_photos import invented, wrong_by
 
@@ -36,6 +36,7 @@ def test_an_uneven_agreement_names_the_side_to_look_at() -> None:
 
     assert (found.verdict, found.why, found.odd_side) == ("agree", "uneven", "AC")
     assert pytest.approx(42.5 / 41.6 - 1) == found.uneven
+    assert pytest.approx(-0.85, abs=0.1) == found.slip_mm
 
 
 @pytest.mark.parametrize(("place", "side"), [(0, "AB"), (1, "AC"), (2, "BC")])
@@ -103,6 +104,52 @@ def test_unevenness_does_not_know_scale_or_which_is_which(
     assert pytest.approx(found, abs=1e-9) == unevenness(other, one)
 
 
+triangles = st.tuples(st.floats(25, 50), st.floats(25, 50), st.floats(35, 47))
+
+
+@given(triangles, st.sampled_from((0, 1, 2)), st.floats(-3, 3), st.floats(-0.008, 0.008))
+def test_a_slip_of_one_side_is_told_with_its_length_whatever_the_scale(
+    true: Three, place: int, by_mm: float, scale: float
+) -> None:
+    caliper = [*true]
+    caliper[place] += by_mm
+    a, b, c = (side * (1 + scale) for side in true)
+
+    _, found = slip((caliper[0], caliper[1], caliper[2]), (a, b, c))
+
+    assert pytest.approx(by_mm, abs=0.3 + 0.15 * abs(by_mm)) == found
+
+
+@given(triangles, st.tuples(*[st.floats(-1.5, 1.5)] * 3))
+def test_the_slip_is_the_one_that_general_least_squares_finds(true: Three, by: Three) -> None:
+    caliper = np.array(true)
+    ab, ac, bc = true
+    angles = {
+        (0, 1): (ab**2 + ac**2 - bc**2) / (2 * ab * ac),
+        (0, 2): (ab**2 + bc**2 - ac**2) / (2 * ab * bc),
+        (1, 2): (ac**2 + bc**2 - ab**2) / (2 * ac * bc),
+    }
+    cosines = np.eye(3)
+    for (i, j), cosine in angles.items():
+        cosines[i, j] = cosines[j, i] = cosine
+    errors = np.outer(caliper, caliper) * (0.009**2 + (0.004 * cosines) ** 2) + 0.11**2 * np.eye(3)
+    inverse = np.linalg.inv(errors)
+    estimates = inverse @ np.array(by) / np.diag(inverse)
+    gains = estimates**2 * np.diag(inverse)
+
+    side, found = slip(true, tuple(caliper + by))
+
+    assert pytest.approx(max(gains), abs=1e-6) == gains[("AB", "AC", "BC").index(side)]
+    assert pytest.approx(-estimates[("AB", "AC", "BC").index(side)], abs=1e-9) == found
+
+
+def test_sides_that_make_no_triangle_are_held_against_a_photo_all_the_same() -> None:
+    assert ("look_again", "one_side") == (
+        check((40.0, 41.0, 42.0), (40.0, 41.0, 95.0)).verdict,
+        check((40.0, 41.0, 42.0), (40.0, 41.0, 95.0)).why,
+    )
+
+
 @given(st.tuples(sides, sides, sides), st.tuples(sides, sides, sides))
 def test_naming_the_marks_otherwise_in_both_leaves_the_verdict(one: Three, other: Three) -> None:
     verdicts = {
@@ -116,13 +163,19 @@ def test_naming_the_marks_otherwise_in_both_leaves_the_verdict(one: Three, other
 def test_everyday_photos_raise_no_false_alarm_and_find_what_is_wrong() -> None:
     photos = invented(3000, seed=11)
     off = np.abs([np.subtract(p.photo_mm, p.true_mm) for p in photos])
-    right = [checked(p.caliper_mm, p.sense, p.photo_mm, p.sense).fits for p in photos]
+    right = [checked(p.caliper_mm, p.sense, p.photo_mm, p.sense) for p in photos]
+    alike = [check.why in ("all_longer", "all_shorter") for check in right]
     two_mm = [not wrong_by(p, 2.0).fits for p in photos]
     more = [not wrong_by(p, 1.5).fits for p in photos]
 
     assert 0.2 < np.median(off) < 0.3
     assert 0.6 < np.percentile(off, 95) < 0.8
-    assert np.mean(right) > 0.99
+    assert np.mean([check.fits for check in right]) > 0.997
+    # What is left is doubted because every side is over 1.5 mm longer or shorter: the label's size.
+    assert (
+        np.mean([check.fits or all_alike for check, all_alike in zip(right, alike, strict=True)])
+        > 0.999
+    )
     assert np.mean(two_mm) > 0.99
     assert np.mean(more) > 0.90
 
