@@ -44,7 +44,7 @@ export function correctKey(page, row, stating, words) {
     if (!form) return;
     const leave = Object.assign(document.createElement("button"), { type: "button" });
     leave.addEventListener("click", () => left(form));
-    fillIn(form, { statement: row.statement }, stating, noticeOf("notice plain", says("offline.correcting", { what }), leave));
+    fillIn(form, { statement: row.statement }, stating, () => noticeOf("notice plain", says("offline.correcting", { what }), leave));
   });
   return key;
 }

@@ -55,7 +55,7 @@ export function hasFields(form) {
  * @param {HTMLFormElement} form
  * @param {Told} told
  * @param {Stating} stating
- * @param {HTMLElement} notice what is told at its head
+ * @param {(isBeside: boolean) => HTMLElement} notice what is told at its head, as the field at fault is shown or not
  */
 export function fillIn(form, told, stating, notice) {
   emptied(form);
@@ -67,11 +67,12 @@ export function fillIn(form, told, stating, notice) {
     if (controls.length) for (const one of controls) put(one, value);
     else if (!named(form, name).length && !isBlank(value) && !isUnseen(name, value)) {
       const each = [value].flat().map((one) => fieldOf(name, one, { ...told, id }, stating.kinds[kind], stating));
-      form.append(...each.map(ours));
+      const keys = [...form.children].filter((one) => one.matches(".action, .dock") || one.querySelector("button[name]")).pop();
+      for (const field of each) form.insertBefore(ours(field), keys ?? null);
     }
   }
-  form.prepend(ours(notice));
   if (told.field && told.words) mark(form, told.field, told.words);
+  form.prepend(ours(notice(Boolean(told.field) && seen(form, told.field ?? "").length > 0)));
   shown(form);
 }
 
@@ -100,14 +101,6 @@ function put(control, value) {
   else control.value = [value ?? ""].flat().join(" ");
   if (before[0] === control.value && before[1] === /** @type {any} */ (control).checked) return;
   for (const name of ["input", "change"]) control.dispatchEvent(new Event(name, { bubbles: true }));
-}
-
-/**
- * @param {HTMLFormElement} form
- * @param {string} field
- */
-export function shows(form, field) {
-  return seen(form, field).length > 0;
 }
 
 /**

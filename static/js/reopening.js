@@ -1,6 +1,6 @@
 // @ts-check
 /** Opens a refused statement in the form of its own step: filled, with the reason beside the field it names. */
-import { emptied, fillIn, formFor, noticeOf, shows } from "./filling.js";
+import { emptied, fillIn, formFor, noticeOf } from "./filling.js";
 import { says } from "./says.js";
 import { store } from "./store.js";
 
@@ -43,9 +43,9 @@ export async function bindReopening(stating) {
  */
 function reopen(form, one, stating) {
   const why = one.words || one.code;
-  const text = shows(form, one.field) ? says("outbox.replaces") : says("outbox.replaces_why", { why });
   const leave = Object.assign(document.createElement("a"), { href: "/outbox" });
-  fillIn(form, { ...one, words: why }, stating, noticeOf("notice stop", text, leave));
+  fillIn(form, { ...one, words: why }, stating, (isBeside) =>
+    noticeOf("notice stop", isBeside ? says("outbox.replaces") : says("outbox.replaces_why", { why }), leave));
 }
 
 /** @param {Refused} one */
