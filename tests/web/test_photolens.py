@@ -89,7 +89,7 @@ def test_what_a_tablet_read_from_the_file_is_measured_with(
     page = looked_at(technician, kept, dh_mm="4")
 
     assert "Lens: as the camera stated it." in page
-    assert "% of its effect" not in page
+    assert "may be left in the distances" not in page
     assert 'name="focal_px" value="900.50"' in technician.get(f"{kept.at}?look=1").text
     assert remembered(app, device) == ()
 
@@ -106,7 +106,7 @@ def test_a_leaning_photo_tells_its_own_lens(technician, photo, sees):
     page = looked_at(technician, photo, dh_mm="4")
 
     assert "Lens: from the label in one photo, good to 4 %." in page
-    assert "% of its effect" not in page
+    assert "may be left in the distances" not in page
     assert "The camera was about" in page
 
 
@@ -118,7 +118,7 @@ def test_a_photo_from_straight_above_falls_back_to_the_usual_lens_and_says_so(
     page = looked_at(technician, photo, dh_mm="4")
 
     assert USUAL_WORDS in page
-    assert "but for about 20 % of its effect" in page
+    assert "So about 20 % of what the height difference does may be left" in page
     assert BETTER not in page
 
 
@@ -130,7 +130,7 @@ def test_an_unsure_lens_says_what_it_leaves_and_a_tablet_what_would_help(
     page = looked_at(technician, of_tablet, dh_mm="4")
 
     assert "Lens: from the label in one photo, good to 13 %." in page
-    assert "but for about 13 % of its effect" in page
+    assert "So about 13 % of what the height difference does may be left" in page
     assert BETTER in page
 
 
@@ -140,7 +140,7 @@ def test_marks_at_the_height_of_the_label_need_no_lens(technician, of_tablet, se
     page = looked_at(technician, of_tablet, dh_mm="0")
 
     assert USUAL_WORDS in page
-    assert "% of its effect" not in page
+    assert "may be left in the distances" not in page
 
 
 def test_photos_of_one_tablet_tell_its_lens_together(app, technician, of_tablet, device, sees):
@@ -152,7 +152,7 @@ def test_photos_of_one_tablet_tell_its_lens_together(app, technician, of_tablet,
     page = looked_at(technician, of_tablet, dh_mm="4")
 
     assert "Lens: from the label in 4 photos of this tablet, good to 2 %." in page
-    assert "% of its effect" not in page
+    assert "may be left in the distances" not in page
 
 
 def test_a_look_lets_a_photo_count_for_the_others_of_its_tablet(
