@@ -34,11 +34,13 @@ HARD = {
     "broken rings": photomaker.BROKEN,
     "faint pencil": photomaker.FAINT,
     "blurred": photomaker.BLURRED,
+    "glossy": photomaker.GLOSSY,
 }
 CARE = {
     f"everyday care, {size} mm label": replace(photomaker.EVERYDAY, label_mm=size)
     for size in (20, 25, 30)
 }
+CARE["everyday care, a lens that bends by 0.5 %"] = photomaker.BENT
 TIMES = 5
 TILTS_DEG = ((0, 5), (5, 10), (10, 20))
 PEAK = (

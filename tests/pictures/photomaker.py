@@ -19,6 +19,7 @@ from bench.pictures.label import LabelFacts, label_image, label_size_mm
 from bench.pictures.seen import MarkColours
 from bench.words import Words
 from tests.pictures import strokes
+from tests.pictures.gloss import gloss
 from tests.pictures.pinhole import Camera, bent
 
 STONES = {
@@ -66,6 +67,7 @@ class Conditions:
     film_mm: float | None = None
     middle_off: tuple[float, float] = (0.0, 0.0)
     bent: float = 0.0
+    gloss: int = 0
 
 
 ORDINARY = Conditions(label_tilt_deg=2.0, unlevel_mm=0.5, dh_mm=(-2, 2))
@@ -78,6 +80,8 @@ BROKEN = replace(ORDINARY, gap_share=(0.33, 0.45))
 FAINT = replace(ORDINARY, pencil=(0.18, 0.35))
 BLURRED = replace(ORDINARY, blur_px=(1.6, 2.6))
 CLUTTERED = replace(ORDINARY, strokes=14, loose_rings=1, shadows=5, noise=(4, 8))
+GLOSSY = replace(ORDINARY, gloss=25)
+BENT = replace(EVERYDAY, bent=-0.005)
 BARE = replace(ORDINARY, marks=0, strokes=10, loose_rings=1)
 
 
@@ -110,6 +114,7 @@ class Scene:
     mark_ink: np.ndarray
     ring_ink: np.ndarray
     kept_clear: list[tuple[np.ndarray, float]] = field(default_factory=list)
+    gloss: np.ndarray | None = None
 
 
 def photo(seed: int, conditions: Conditions = ORDINARY) -> tuple[bytes, Truth]:
@@ -127,6 +132,9 @@ def photo(seed: int, conditions: Conditions = ORDINARY) -> tuple[bytes, Truth]:
     _distract(scene, cast_mm, dh_mm, marks_mm)
     for mark in marks_mm:
         _draw_mark(scene, mark)
+    if conditions.gloss:
+        middle_mm = np.append(cast_mm, -dh_mm)
+        scene.gloss = gloss(chance, camera, middle_mm, conditions.gloss)
     code = case_code(1_000_003 * int(chance.integers(1, 13)))
     corners = _draw_label(scene, code) if conditions.label else np.zeros((0, 2))
     middle = camera.seen(np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0]]))
@@ -363,6 +371,8 @@ def _developed(scene: Scene) -> bytes:
     balance = scene.chance.uniform(0.95, 1.05, 3).astype(np.float32)
     scene.colour *= scene.shade[:, :, None]
     scene.colour *= balance
+    if scene.gloss is not None:
+        scene.colour += 255 * scene.gloss[:, :, None]
     sharp = Image.fromarray(np.clip(scene.colour, 0, 255, out=scene.colour).astype(np.uint8))
     if conditions.bent:
         sharp = bent(sharp, scene.camera)

@@ -74,13 +74,23 @@ def test_distances_hold_with_everyday_care():
 
 
 @pytest.mark.parametrize(
-    "conditions", [photomaker.BROKEN, photomaker.FAINT], ids=["broken rings", "faint pencil"]
+    "conditions",
+    [photomaker.BROKEN, photomaker.FAINT, photomaker.GLOSSY],
+    ids=["broken rings", "faint pencil", "gloss"],
 )
 def test_most_marks_are_found_where_it_is_hard(conditions):
     total = figures(conditions, range(94_000, 94_003))
 
     assert total.recall > 0.5
     assert 0 == total.false
+
+
+def test_a_lens_that_bends_a_little_leaves_distances_within_everyday_care():
+    total = figures(photomaker.BENT, range(93_500, 93_503))
+
+    assert (9, 0) == (total.found, total.false)
+    assert middle(total.sides_mm) < 0.35
+    assert max(total.sides_mm) < 0.9
 
 
 def test_strokes_and_empty_rings_are_no_marks():
