@@ -129,7 +129,8 @@ async function copyOf(url) {
   const camera = url.pathname.endsWith("/photo/camera") && url.searchParams.get("shows") === "tripod" ? [`${url.pathname}?shows=tripod`] : [];
   const plain = room !== "case" && url.searchParams.has("refused") ? [url.pathname] : [];
   const ofCase = room === "case" || room.toLowerCase() === "c" ? [`/case/${code}/offline`] : [];
-  for (const path of [keyOf(url), ...plain, ...camera, ...ofCase, "/offline/label"]) {
+  const drills = NOT_KEPT.test(url.pathname) ? ["/drills"] : [];
+  for (const path of [keyOf(url), ...plain, ...camera, ...ofCase, ...drills, "/offline/label"]) {
     const copy = await pages.match(path, { ignoreSearch: path !== keyOf(url) && !camera.includes(path) });
     if (copy) return dated(copy);
   }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from hashlib import sha256
 
 from bench.core.bounds import BadEntry
@@ -91,6 +92,7 @@ class Drill:
         return max(done, key=lambda entry: entry.id, default=None)
 
 
+@lru_cache(maxsize=1024)
 def order_of(plan: DrillPlanned, technician: str) -> tuple[Turn, ...]:
     """Return the order in which a technician takes the readings of a plan.
 
@@ -136,7 +138,8 @@ def drills_from(entries: Iterable[Entry]) -> dict[str, Drill]:
 def _drill(entry: Entry, taken: Sequence[Entry], closed: Entry | None) -> Drill:
     assert isinstance(entry.body, DrillPlanned)
     plan = entry.body
-    orders = {name: _casts(plan, name) for name in plan.technicians}
+    readers = {one.person for one in taken} & set(plan.technicians)
+    orders = {name: _casts(plan, name) for name in readers}
     why = {one.id: _unfit(one, plan, orders, closed) for one in taken}
     fit = [one for one in taken if not why[one.id]]
     replaced = _replaced(fit)

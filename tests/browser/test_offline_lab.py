@@ -181,6 +181,25 @@ def test_a_contradiction_is_settled_here_then_sent_then_shown(
     assert said.device.startswith("tablet-")
 
 
+def test_a_settlement_that_waits_may_be_taken_back_and_the_question_is_open_again(
+    hand: TabletHand, served: Served, onbench: OnBench
+) -> None:
+    first, second = disputed(onbench)
+    hand.goto(f"/case/{onbench.code}/trail")
+    served.stop()
+    form = hand.page.locator("form[data-settles]")
+    form.locator(f'input[value="{first.id}"]').check()
+    form.locator('input[name="reason"]').fill("The gauge slipped")
+    hand.keep(form.get_by_role("button", name=say("trail.settle.go")), "undercut_read")
+    hand.page.get_by_role("button", name=say("strip.said.undo")).click()
+
+    expect(form).to_be_visible()
+    started_again(served)
+    sent(hand)
+    (found,) = served.app.extensions["log"].case(onbench.code).contradictions
+    assert (first, second) == found.entries
+
+
 def test_a_drill_asks_for_the_next_reading_once_the_one_before_has_arrived(
     hand: TabletHand, served: Served
 ) -> None:
@@ -196,6 +215,7 @@ def test_a_drill_asks_for_the_next_reading_once_the_one_before_has_arrived(
     page.locator('input[name="d_mm"]').fill("38.9")
     page.get_by_role("button", name=say("drills.next.go")).click()
     hand.sees("strip.here.read")
+    hand.waiting(1)
     expect(page.locator("form[data-proved]")).to_be_hidden()
     started_again(served)
     sent_and_asked(hand)
