@@ -9,9 +9,9 @@ from __future__ import annotations
 import hashlib
 import importlib.metadata
 import io
+import os
 import sys
 import tarfile
-import time
 import warnings
 from collections import Counter
 from collections.abc import Iterator
@@ -39,7 +39,8 @@ SAYS_NOBODY = {
     "adobe_transform", "progressive", "progression", "gamma", "transparency", "srgb",
     "chromaticity", "aspect", "interlace", "loop", "background", "timestamp", "duration", "exif",
 }  # fmt: skip
-LONGEST_S, MOST_MB = 10.0, 400
+# A busy machine makes anything wait: what counts is the processor's time.
+LONGEST_S, LONGEST_WAIT_S, MOST_MB = 5.0, 120.0, 400
 
 
 @cache
@@ -68,7 +69,7 @@ def hostile(name: str) -> bool:
 @pytest.fixture(scope="module")
 def child() -> Iterator[Child]:
     """One child that is never replaced, so that it is seen to outlive everything it is given."""
-    child = Child(time_limit_s=LONGEST_S, most_looks=100_000)
+    child = Child(time_limit_s=LONGEST_WAIT_S, most_looks=100_000)
     yield child
     child.stop()
 
@@ -80,15 +81,24 @@ def intake(child: Child, monkeypatch: pytest.MonkeyPatch) -> Child:
     return child
 
 
-def fed(names: list[str]) -> dict[str, Picture | str]:
-    """Return for each file the picture that was taken in, or why it was not."""
+def fed(names: list[str], child: Child) -> dict[str, Picture | str]:
+    """Return for each file the picture that was taken in, or why it was not; each in good time."""
     outcomes: dict[str, Picture | str] = {}
     for name in names:
+        before_s = spent_s(child)
         try:
             outcomes[name] = apart.take_in(images()[name])
         except PictureRefused as refused:
             outcomes[name] = refused.code
+        assert spent_s(child) - before_s < LONGEST_S, name
     return outcomes
+
+
+def spent_s(child: Child) -> float:
+    """Return the processor's time that the child has taken, as Linux tells it (proc(5))."""
+    assert child._process is not None
+    said = Path(f"/proc/{child._process.pid}/stat").read_text().rpartition(")")[2].split()
+    return (int(said[11]) + int(said[12])) / os.sysconf("SC_CLK_TCK")
 
 
 def peak_mb(child: Child) -> int:
@@ -101,9 +111,9 @@ def peak_mb(child: Child) -> int:
 @pytest.mark.parametrize("sort", [*STARTS, "other"])
 def test_each_of_pillows_images_is_taken_in_or_refused_for_a_known_reason(sort, intake):
     names = [name for name, data in images().items() if sort_of(data) == sort]
-    process, begun = intake._process, time.monotonic()
+    process = intake._process
 
-    outcomes = fed(names)
+    outcomes = fed(names, intake)
 
     counts = Counter(one if isinstance(one, str) else "taken" for one in outcomes.values())
     print(f"{sort}: {dict(counts)}")
@@ -112,7 +122,6 @@ def test_each_of_pillows_images_is_taken_in_or_refused_for_a_known_reason(sort, 
     assert process is intake._process
     assert process.poll() is None
     assert peak_mb(intake) < MOST_MB
-    assert time.monotonic() - begun < LONGEST_S * len(names)
     for name, one in outcomes.items():
         if isinstance(one, Picture):
             check_picture(name, one)
@@ -122,7 +131,7 @@ def test_what_was_made_to_break_a_reader_breaks_nothing(intake):
     names = [name for name in images() if hostile(name)]
     process = intake._process
 
-    outcomes = fed(names)
+    outcomes = fed(names, intake)
 
     assert len(names) > 50
     assert "taken" not in {outcomes[name] for name in names if "truncated" in name}
@@ -136,7 +145,7 @@ def test_ordinary_images_are_taken_in(intake):
     """Pillow decodes these whole, and what moves or is cut short is not among them."""
     ordinary = ["hopper.jpg", "hopper.png", "hopper.webp", "flower.jpg", "exif-72dpi-int.jpg"]
 
-    outcomes = fed(ordinary)
+    outcomes = fed(ordinary, intake)
 
     assert all(isinstance(one, Picture) for one in outcomes.values()), outcomes
 
