@@ -12,6 +12,8 @@ from reportlab.platypus import Paragraph
 
 from bench.sheets.blocks import Force, unbroken
 
+# The standard fonts hold no minus sign; their en dash is as long.
+_MINUS, _EN_DASH = "\u2212", "\u2013"
 PLAIN, BOLD = "Helvetica", "Helvetica-Bold"
 INK: Color = HexColor(0x1F2A33)
 SOFT: Color = HexColor(0x4D5760)
@@ -38,6 +40,8 @@ def latin(text: str, *, parted: bool = False) -> str:
 
 
 def _letter(sign: str) -> str:
+    if sign == _MINUS:
+        return _EN_DASH
     try:
         sign.encode("cp1252")
         return sign

@@ -152,6 +152,10 @@ class View:
         ap, lat = (fine(value, self.reader) for value in (one.ap_deg, one.lat_deg))
         return self.reader.say("audit.both_axes", ap=ap, lat=lat)
 
+    def total_words(self, one: Remount) -> str:
+        """Return what was off in all, with as many decimals as every other in its column."""
+        return fine(one.total_deg, self.reader)
+
     @property
     def caliper_pairs(self) -> list[tuple[str, str]]:
         """How well caliper distances repeat, in words."""

@@ -85,7 +85,7 @@ class Overlook:
     def taken(self) -> str:
         """When the newer photo was kept, and by whom."""
         later = self.found.later
-        return f"{telling.minute(later.entry.at)} {later.entry.person}" if later else ""
+        return f"{telling.lately(later.entry.at)} {later.entry.person}" if later else ""
 
 
 def _tenths(length_mm: float) -> str:

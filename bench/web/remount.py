@@ -215,7 +215,7 @@ class RemountView:
         """The last re-mounts, newest first: entry, time and what each told."""
         made = self.case.said(Remounted)[: -ROUNDS - 1 : -1]
         return [
-            (one.entry, telling.minute(one.entry.at), told_of_round(self.page, one.body))
+            (one.entry, telling.lately(one.entry.at), told_of_round(self.page, one.body))
             for one in made
         ]
 

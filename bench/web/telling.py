@@ -42,6 +42,11 @@ def moment(at: str) -> str:
     return f"{day(at)} {minute(at)}"
 
 
+def lately(at: str) -> str:
+    """Return the hour and minute of a time of the log that lies on today's day, else day and time."""
+    return minute(at) if day(at) == day(now()) else moment(at)
+
+
 def moment_of(at_ms: int) -> str:
     """Return day and time of Unix time in milliseconds, written YYYY-MM-DD HH:MM."""
     return datetime.fromtimestamp(at_ms / 1000).strftime("%Y-%m-%d %H:%M")

@@ -48,8 +48,9 @@ class Reader:
         return head + self.say("choices.row.last") + every[-1]
 
     def number(self, value: float, decimals: int) -> str:
-        """Return a number with a fixed count of decimals and the decimal point of the language."""
-        return f"{value:.{decimals}f}".replace(".", self.say("choices.row.point"))
+        """Return a number with a fixed count of decimals, a minus sign and the point of the language."""
+        figure = f"{value:.{decimals}f}".replace("-", "\u2212")
+        return figure.replace(".", self.say("choices.row.point"))
 
     def tooth(self, tooth: int) -> str:
         """Return a tooth's number as the reader counts teeth."""

@@ -7,6 +7,10 @@ def test_letters_the_standard_fonts_lack_are_told_plainly():
     assert ink.latin("Äquatorlinie, Łódź ①") == "Äquatorlinie, ?ódz 1"
 
 
+def test_a_minus_sign_is_drawn_as_a_dash_of_its_length():
+    assert ink.latin("\u22120.24°") == "\u20130.24°"
+
+
 def test_a_word_drawn_whole_bears_no_soft_hyphen():
     assert ink.latin("Klammer\u00addraht") == "Klammerdraht"
     assert ink.latin("Klammer\u00addraht", parted=True) == "Klammer\u00addraht"

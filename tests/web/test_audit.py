@@ -79,6 +79,8 @@ def test_an_empty_log_says_so_and_what_to_do(supervisor):
     assert "No re-mount is recorded" in text
     assert "Choose a longer time" in text
     assert "Nothing signals" in text
+    assert "A signal is a reason to look" in text
+    assert "Chance alone" not in text
 
 
 def test_the_overview_counts_every_re_mount(chain, supervisor):
@@ -230,6 +232,9 @@ def test_a_surveyor_that_drifts_is_in_the_list_with_its_entries(chain, superviso
     listed = page.split('id="signals"')[1].split("</section>")[0]
 
     assert re.search(r"Surveyor S2: \d+ re-mounts in a row drift front to back", listed)
+    assert re.search(
+        r"Chance alone would give about [\d.]+ among the \d+ re-mounts watched", listed
+    )
     assert any("surveyor=S2" in href for href in links(listed, "/audit/entries"))
 
 

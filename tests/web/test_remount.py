@@ -6,6 +6,7 @@ import pytest
 
 from bench.core.case import fold
 from bench.core.entries import Disturbed, FourthMarkMade, InstrumentAdded, Mounted, PolicySet
+from bench.web import telling
 from tests.facts.tripod_figures import (
     REMOUNT_EQUILATERAL,
     REMOUNT_HEIGHTS_MM,
@@ -77,6 +78,20 @@ def test_the_figures_recorded_are_worked_out_on_the_bench_pc(bench, tripod):
     assert 303 == answer.status_code
     assert REMOUNT_OFF_DEG == pytest.approx((made.ap_deg, made.lat_deg, made.total_deg), abs=1e-4)
     assert (tripod.id, REMOUNT_HEIGHTS_MM) == (made.tripod, made.heights_mm)
+
+
+def test_a_round_says_its_time_of_today_and_later_its_day_too(bench, tripod, hands):
+    remount_form(bench).send(bench.client, **typed(REMOUNT_HEIGHTS_MM))
+    told = '<span class="small soft">{} TEC</span>'
+    at = telling.local(bench.entries()[-1].at)
+
+    today = bench.client.get(f"/case/{bench.code}/remount").text
+    hands.forward(24 * 3600)
+    bench.client.sit("TEC")
+    tomorrow = bench.client.get(f"/case/{bench.code}/remount").text
+
+    assert told.format(f"{at:%H:%M}") in today
+    assert told.format(f"{at:%Y-%m-%d %H:%M}") in tomorrow
 
 
 def test_an_equilateral_tripod_is_read_as_worked_out_elsewhere(bench):

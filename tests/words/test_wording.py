@@ -253,7 +253,7 @@ def test_a_remount_is_told_with_heights_and_tolerance():
     said = told(entry_of(body, 5))
 
     assert (
-        "0.5° off in all, tolerance 1.0°, heights 0.00\u00a0mm, 0.10\u00a0mm and -0.20\u00a0mm, surveyor S2"
+        "0.5° off in all, tolerance 1.0°, heights 0.00\u00a0mm, 0.10\u00a0mm and \u22120.20\u00a0mm, surveyor S2"
         in said
     )
 
