@@ -65,7 +65,7 @@ export function fillIn(form, told, stating, notice) {
   for (const [name, value] of Object.entries({ ...body, ...(reason ? { reason } : {}) })) {
     const controls = seen(form, name);
     if (controls.length) for (const one of controls) put(one, value);
-    else if (!named(form, name).length && !isBlank(value) && !isUnseen(name, value)) {
+    else if (!isUnseen(name, value) && !isBlank(value) && isUnsaid(form, name, value, stating.kinds[kind].fields[name])) {
       const each = [value].flat().map((one) => fieldOf(name, one, { ...told, id }, stating.kinds[kind], stating));
       const keys = [...form.children].filter((one) => one.matches(".action, .dock") || one.querySelector("button[name]")).pop();
       for (const field of each) form.insertBefore(ours(field), keys ?? null);
@@ -74,6 +74,19 @@ export function fillIn(form, told, stating, notice) {
   if (told.field && told.words) mark(form, told.field, told.words);
   form.prepend(ours(notice(Boolean(told.field) && seen(form, told.field ?? "").length > 0)));
   shown(form);
+}
+
+/**
+ * Whether a form has no place for a value, or says another without asking, such as the only instrument in service.
+ * Where the finding lies is the page's to say.
+ * @param {HTMLFormElement} form
+ * @param {string} name
+ * @param {any} value
+ * @param {import("./statement.js").Field | undefined} field
+ */
+function isUnsaid(form, name, value, field) {
+  const unseen = named(form, name);
+  return !unseen.length || (field?.type === "text" && !field.choices && !unseen.some((one) => saysSo(one, value)));
 }
 
 /**
