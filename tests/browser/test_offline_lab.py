@@ -181,6 +181,18 @@ def test_a_contradiction_is_settled_here_then_sent_then_shown(
     assert said.device.startswith("tablet-")
 
 
+def test_where_statements_disagree_the_trail_is_at_hand_though_nobody_opened_it(
+    hand: TabletHand, served: Served, onbench: OnBench
+) -> None:
+    disputed(onbench)
+    hand.goto("/")
+    at_hand(hand.page, f"/case/{onbench.code}/trail")
+    served.stop()
+
+    hand.goto(f"/case/{onbench.code}/trail")
+    expect(hand.page.locator("form[data-settles]")).to_be_visible()
+
+
 def test_a_settlement_that_waits_may_be_taken_back_and_the_question_is_open_again(
     hand: TabletHand, served: Served, onbench: OnBench
 ) -> None:

@@ -32,3 +32,13 @@ def test_the_kinds_come_with_the_words_of_their_faults(stranger):
     assert {"case_opened", "remount_read"} <= set(told["kinds"])
     assert told["choices"]["contact"]["lip_short"]
     assert told["said"]["undercut_read"] == "undercut reading"
+
+
+def test_of_the_lab_a_tablet_states_what_technicians_record_and_nothing_of_a_supervisors(stranger):
+    kinds = stranger.get("/sync/stating").json["kinds"]
+
+    of_the_lab = {kind for kind, told in kinds.items() if told["of_the_lab"]}
+
+    assert {
+        "instrument_checked", "uncertainty_stated", "table_described", "drill_reading"
+    } == of_the_lab  # fmt: skip
