@@ -28,7 +28,8 @@ def shrunk(data: bytes, size_px: tuple[int, int]) -> Image.Image:
         raise OSError("no WebP that can be decoded")
     mode = "RGBA" if config.input.has_alpha else "RGB"
     pixels = bytearray(size_px[0] * size_px[1] * len(mode))
-    _scale(ffi, config, size_px)
+    if size_px != (config.input.width, config.input.height):
+        _scale(ffi, config, size_px)
     _fill(ffi, config, pixels, size_px[0] * len(mode))
     config.output.colorspace = lib.MODE_RGBA if mode == "RGBA" else lib.MODE_RGB
     if lib.WebPDecode(source, len(data), config):

@@ -123,6 +123,17 @@ SMALL = [
 ]  # fmt: skip
 
 
+@pytest.mark.parametrize("small", SMALL, ids=["lossy", "lossy clear", "lossless", "lossless clear"])
+def test_at_its_own_size_it_is_the_picture_that_pillow_decodes(small):
+    with Image.open(io.BytesIO(small)) as picture:
+        wanted = np.asarray(picture, int)
+
+    found = largewebp.shrunk(small, (40, 30))
+
+    assert wanted.shape == np.asarray(found).shape
+    assert np.abs(wanted - np.asarray(found, int)).max() == 0
+
+
 @settings(max_examples=300, deadline=None)
 @given(st.sampled_from(SMALL), st.data())
 def test_changed_bytes_decode_or_are_refused_and_nothing_else(small, data):
