@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Locator, Playwright, Route, expect
+from playwright.sync_api import Locator, Page, Playwright, Route, expect
 
 from bench.core.entries import (
     CastReceived,
@@ -21,6 +21,7 @@ from bench.core.entries import (
     RemountRead,
     UndercutRead,
 )
+from tests.browser import looks
 from tests.browser.conftest import Served
 from tests.browser.hand import say
 from tests.browser.tablets import (
@@ -329,3 +330,36 @@ def picture(shade: int) -> dict[str, object]:
     drawn = BytesIO()
     Image.new("RGB", (1200, 900), (shade, 80, 90)).save(drawn, "JPEG")
     return {"name": "IMG.JPG", "mimeType": "image/jpeg", "buffer": drawn.getvalue()}
+
+
+def test_what_needs_attention_and_its_form_are_for_every_eye_and_finger(
+    hand: TabletHand, served: Served, onbench: OnBench
+) -> None:
+    mounted(onbench)
+    page = hand.goto(offline(onbench)).page
+    at_hand(page, offline(onbench), "/outbox")
+    page.route("**/sync/photo/*", lambda route: route.fulfill(status=422, json={"words": "No."}))
+    mount(hand, LONG)
+    part = hand.part("photo_kept")
+    part.locator('input[type="file"]').set_input_files(picture(1))
+    hand.keep(part.get_by_role("button", name=say("offline.keep_photo")), "photo_kept")
+    hand.goto("/outbox")
+    expect(page.locator("[data-photos] .retake")).to_be_visible()
+    found = faults(page)
+    in_its_step(hand, asks=False)
+    found += faults(page)
+    served.stop()
+    hand.goto(offline(onbench))
+    undercut(hand, "both")
+    correct(hand, say("recorded.kind.undercut_read"))
+    found += faults(page)
+    started_again(served)
+
+    assert [] == found
+
+
+def faults(page: Page) -> list[str]:
+    page.emulate_media(reduced_motion="reduce")
+    looks.open_folds(page)
+    seen = looks.faults_in_light_and_dark(page) + looks.too_small(page)
+    return seen + list(looks.beyond_the_edge(page))
