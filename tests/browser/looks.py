@@ -18,19 +18,24 @@ LEAST_PX = 44
 _AXE_ASKED = """asked => axe.run(document, asked).then(found => found.violations.flatMap(
   fault => fault.nodes.map(node => `${fault.id}: ${node.target.join(" ")}`)))"""
 # A link inside a sentence is exempt (WCAG 2.2, 2.5.8, "Inline"); so is what only a screen reader meets.
-_SMALL = """([least, beside]) => [...document.querySelectorAll(
+# A stroke that does not shrink with its picture is touched too, and no box counts it.
+_SMALL = """([least, beside]) => { const hit = part => { const box = part.getBoundingClientRect();
+    const reach = part.querySelector(".reach"), look = reach && getComputedStyle(reach);
+    const wide = look?.vectorEffect === "non-scaling-stroke" ? parseFloat(look.strokeWidth) : 0;
+    return { width: Math.max(box.width, wide), height: Math.max(box.height, wide) }; };
+  return [...document.querySelectorAll(
     "a[href], button, input:not([type=hidden]), select, textarea, summary, [data-archmap] a")]
   .map(part => /^(radio|checkbox)$/.test(part.type) ? part.closest("label") ?? part : part)
   .filter(part => part.checkVisibility({ visibilityProperty: true }))
   .filter(part => !part.matches(".skip, .unseen") && !(beside && part.matches(beside)))
   .filter(part => !(part.matches("a") && getComputedStyle(part).display === "inline"
     && !part.closest("svg")))
-  .filter(part => { const box = part.getBoundingClientRect();
+  .filter(part => { const box = hit(part);
     return box.width && Math.min(box.width, box.height) < least - 0.5; })
-  .map(part => { const box = part.getBoundingClientRect();
+  .map(part => { const box = hit(part);
     const name = part.getAttribute("aria-label") ?? part.textContent.trim();
     return `${part.localName}.${part.getAttribute("class") ?? ""} ${name.slice(0, 30)}`
-      + ` ${box.width.toFixed(0)}x${box.height.toFixed(0)}`; })"""
+      + ` ${box.width.toFixed(0)}x${box.height.toFixed(0)}`; }); }"""
 _BEYOND = """() => { const root = document.documentElement;
   if (root.scrollWidth <= root.clientWidth) return [];
   const far = [...document.querySelectorAll("body *")].filter(
