@@ -9,8 +9,10 @@ import pytest
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from bench.places import templates
+from bench.web import frame
 from bench.words import Words
 
+TAKEN = re.compile(r"\{%-?\s*set\s+(\w+)|\bas\s+(?:\w+,\s*)*(\w+)\s+with context")
 READER = {
     "t": Words("en").say,
     "csrf_token": "token",
@@ -150,3 +152,20 @@ def test_findings_say_how_grave_they_are_in_words() -> None:
 
     assert '<span class="unseen">stops the release: </span>34 has no reading.' in html
     assert 'href="/u"' in html
+
+
+def test_no_template_takes_a_name_that_every_page_is_given(app):
+    # The page around it reads the same name: `display` taken for a picture put the page out of its theme.
+    with app.test_request_context("/who"):
+        given = set(frame.given())
+    taken = {
+        template.name: names
+        for template in sorted(templates().rglob("*.html"))
+        if (
+            names := given
+            & {name for found in TAKEN.findall(template.read_text("utf-8")) for name in found}
+        )
+    }
+
+    assert given >= {"t", "display", "who"}
+    assert {} == taken
