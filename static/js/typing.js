@@ -1,10 +1,11 @@
 // @ts-check
 /**
- * What is typed while an answer is on its way stays: the part of the page it stands in is replaced by one that
- * was asked for before, and takes the field along.
+ * What is typed stays while the part of the page it stands in is replaced by one that knows nothing of it: the
+ * part was asked for before, or by a link that says nothing of the field.
  */
 
 const PLACE = ["tooth", "surface", "entry", "finding"];
+const WRITTEN = ["number", "text", "textarea"];
 
 /** @typedef {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} Field */
 /** @typedef {{place: string, part: string, field: Field}} Typed */
@@ -57,12 +58,14 @@ function placeOf({ form, id }) {
 
 /**
  * @param {Element} part
- * @param {number} since
+ * @param {number} since when the part that replaces it was asked for
+ * @param {string[] | null} asked what was said with a mere look at the page, null where something was stated
  * @returns {Typed[]}
  */
-function typedIn(part, since) {
+function typedIn(part, since, asked) {
+  const from = (/** @type {Field} */ field) => asked && WRITTEN.includes(field.type) && !asked.includes(field.name) ? 0 : since;
   return [...part.querySelectorAll("input, select, textarea")].filter(isField)
-    .filter((field) => field.name && !["hidden", "password"].includes(field.type) && typedSince(field, since))
+    .filter((field) => field.name && !["hidden", "password"].includes(field.type) && typedSince(field, from(field)))
     .map((field) => ({ field, place: placeOf(field), part: field.form ? unseenIn(field.form, "part") : "" }));
 }
 
@@ -92,6 +95,17 @@ function hand(from, to) {
   typedAt.set(to, thisMoment());
 }
 
+/**
+ * The names that a look at a page says something of, null for what states something.
+ * @param {any} config of the request
+ * @returns {string[] | null}
+ */
+function askedIn(config) {
+  if (config?.verb !== "get") return null;
+  const [, query = ""] = String(config.path).split("?");
+  return [...new URLSearchParams(query).keys(), ...(config.formData?.keys() ?? [])];
+}
+
 /** @param {Document} page */
 export function keepTyped(page) {
   /** @type {WeakMap<object, number>} */
@@ -103,14 +117,18 @@ export function keepTyped(page) {
   for (const name of ["input", "change"]) {
     page.addEventListener(name, ({ target }) => { if (target instanceof Element) typedAt.set(target, thisMoment()); }, { capture: true });
   }
+  // What is sent belongs to what is stated: the next form starts without it.
+  page.addEventListener("submit", ({ target }) => {
+    if (target instanceof HTMLFormElement) for (const field of target.elements) typedAt.delete(field);
+  }, { capture: true });
   /** @param {string} name @param {(xhr: object, detail: any) => void} act */
   const on = (name, act) => page.addEventListener(name, (event) => {
     const { detail } = /** @type {CustomEvent} */ (event);
     if (detail.xhr) act(detail.xhr, detail);
   });
   on("htmx:beforeRequest", (xhr) => askedAt.set(xhr, thisMoment()));
-  on("htmx:beforeSwap", (xhr, { target }) => {
-    const typed = target instanceof Element ? typedIn(target, askedAt.get(xhr) ?? Infinity) : [];
+  on("htmx:beforeSwap", (xhr, { target, requestConfig }) => {
+    const typed = target instanceof Element ? typedIn(target, askedAt.get(xhr) ?? Infinity, askedIn(requestConfig)) : [];
     if (typed.length) leaving.set(xhr, typed);
   });
   on("htmx:afterSwap", (xhr) => {

@@ -95,6 +95,30 @@ def test_a_drop_taken_while_the_contact_is_being_recorded_is_there_to_be_added(
     assert [None, 1.2] == [one.drop_mm for one in read]
 
 
+def test_a_drop_taken_before_another_gauge_is_tapped_stays(
+    technician: Hand, onbench: OnBench
+) -> None:
+    mounted(onbench)
+    page = technician.goto(f"/case/{onbench.code}/undercuts?tooth=35&surface=MB").page
+    typed(technician, "drop_mm", "1.2")
+    technician.open(page.locator('.keys a[href*="gauge_mm=0.75"]'))
+    expect(page.locator('form input[name="gauge_mm"]').first).to_have_value("0.75")
+
+    expect(page.locator("#drop_mm:visible")).to_have_value("1.2")
+
+
+def test_what_was_sent_is_not_typed_into_the_next_form(technician: Hand, onbench: OnBench) -> None:
+    mounted(onbench)
+    asked = "sheet=wishes&wish=clasp&tooth=34&surface=DB"
+    page = technician.goto(f"/case/{onbench.code}/receive?{asked}").page
+    typed(technician, "arm_mm", "9")
+    technician.record(technician.button("steppages.wish.record"))
+    technician.open(page.locator('.keys a[href*="wish=rest"]').first)
+    technician.open(page.locator('.keys a[href*="wish=clasp"]').first)
+
+    expect(page.locator("#arm_mm:visible")).to_have_value("")
+
+
 def test_what_was_typed_of_one_site_does_not_go_along_to_another(
     technician: Hand, onbench: OnBench
 ) -> None:
