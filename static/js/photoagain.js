@@ -41,12 +41,12 @@ async function takenAgain(form, sha) {
   const old = await statementOf(sha);
   if (!old) return sayPhoto("outbox.photo_gone");
   if (!await keepPhoto(new FormData(form), pairs)) return;
-  const [sha256, media_type, wide, high] = pairs.map(([, value]) => value);
-  const body = { ...old.body, sha256, media_type, width_px: Number(wide), height_px: Number(high) };
+  const taken = Object.fromEntries(pairs.map(([name, text]) => [name, name.endsWith("_px") ? Number(text) : text]));
+  const body = { ...old.body, focal_px: null, ...taken };
   const person = document.body.dataset.person || old.person;
   const said = { kind: old.kind, case: old.case, setting: old.setting, supersedes: old.isSent ? [] : old.supersedes, reason: old.isSent ? "" : old.reason, body, person };
   /** @type {import("./outbox.js").Op[]} */
-  const gone = sha256 === sha ? [] : [["delete", "photos", sha]];
+  const gone = taken.sha256 === sha ? [] : [["delete", "photos", sha]];
   await inPlace(here, old.id, [said], gone, person === seatedPerson(), says("outbox.photo_again_why"));
   form.reset();
   changed();

@@ -9,7 +9,7 @@ import { says } from "./says.js";
  */
 
 const ENTRY_ID = /^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$/;
-const OF_A_PHOTO = ["sha256", "media_type", "width_px", "height_px", "corners_px", "marks_px", "shapes"];
+const OF_A_PHOTO = ["sha256", "media_type", "width_px", "height_px", "focal_px", "corners_px", "marks_px", "shapes"];
 
 /**
  * What nobody can type: the names of other entries and what is known of a photo. It goes along unseen.
@@ -118,7 +118,7 @@ function fieldAround(input, text, unit) {
  * @returns {[string, string][]}
  */
 export function pairsOf(one, typed, kind) {
-  const unseen = Object.entries(one.statement.body).filter(([name, value]) => isUnseen(name, value))
+  const unseen = Object.entries(one.statement.body).filter(([name, value]) => value !== null && isUnseen(name, value))
     .flatMap(([name, value]) => [value].flat().map((each) => /** @type {[string, string]} */ ([name, String(each)])));
   return [...unseen, ...typed.flatMap(([name, text]) => kind.fields[name]?.many
     ? text.split(/[\s,]+/).filter(Boolean).map((part) => /** @type {[string, string]} */ ([name, part])) : [/** @type {[string, string]} */ ([name, text])])];

@@ -326,6 +326,35 @@ def test_a_photo_that_was_not_kept_is_taken_again_in_its_place(
     assert first.body.shows == second.body.shows
 
 
+def test_a_refused_entry_of_a_photo_is_taken_again_on_the_camera_page(
+    hand: TabletHand, served: Served, onbench: OnBench
+) -> None:
+    mounted(onbench)
+    page = hand.goto(offline(onbench)).page
+    at_hand(page, offline(onbench), "/outbox")
+    served.say(PersonChanged("TEC", "technician", False), person="SUP")
+    served.stop()
+    hand.goto(offline(onbench))
+    part = hand.part("photo_kept")
+    choose(part, "shows", "cast")
+    part.locator('input[type="file"]').set_input_files(picture(1))
+    hand.keep(part.get_by_role("button", name=say("offline.keep_photo")), "photo_kept")
+    started_again(served)
+    sent_from(hand)
+    refused(hand, 1)
+    served.say(PersonChanged("TEC", "technician", True), person="SUP")
+    form = in_its_step(hand, asks=True)
+    form.locator('input[type="file"]').set_input_files(picture(2))
+    form.get_by_role("button", name=say("camera.file_keep")).click()
+    hand.sent()
+    hand.goto("/outbox")
+    refused(hand, 0)
+
+    (kept,) = entries(served, onbench, PhotoKept)
+    assert "cast" == kept.body.shows
+    assert served.app.extensions["shelf"].has(kept.body.sha256)
+
+
 def picture(shade: int) -> dict[str, object]:
     drawn = BytesIO()
     Image.new("RGB", (1200, 900), (shade, 80, 90)).save(drawn, "JPEG")

@@ -17,3 +17,10 @@ test("names of entries and the bytes of a photo go along unseen", () => {
   assert.deepEqual(pairsOf(refused, [["remark", "put right"], ["sites", "34B, 35L"]], kind),
     [["answers", ID], ["remark", "put right"], ["sites", "34B"], ["sites", "35L"]]);
 });
+
+test("a photo's lens that nobody stated is not stated by putting the photo right", () => {
+  const refused = { statement: { body: { sha256: "ab", focal_px: null, shows: "cast" } } };
+  const photo = { fields: { sha256: {}, focal_px: {}, shows: {} } };
+
+  assert.deepEqual(pairsOf(refused, [["shows", "site"]], photo), [["sha256", "ab"], ["shows", "site"]]);
+});
