@@ -7,7 +7,7 @@ from itertools import cycle
 
 from bench.core.wishes import wishes_of
 from measures.row import Row, percentile, timed_ms
-from measures.served import Bench
+from measures.served import AS_BROWSERS, Bench
 
 TIMES = 300
 
@@ -16,9 +16,9 @@ def rows(bench: Bench) -> Iterator[Row]:
     """Measure pages one after another over one kept connection."""
     bench.sign_in()
     beside = f"{len(bench.codes):,} cases, one connection"
-    yield from _row(
-        bench, "undercut page", [f"/case/{c}/undercuts" for c in _mounted(bench)], beside
-    )
+    undercuts = [f"/case/{c}/undercuts" for c in _mounted(bench)]
+    yield from _row(bench, "undercut page", undercuts, beside)
+    yield _size(bench, "undercut page, as sent", undercuts[:20])
     yield from _live(bench, beside)
     yield from _row(bench, "board", ["/"], beside)
     yield from _row(bench, "board, searched", ["/?q=26", "/?state=ready", "/?q=34"], beside)
@@ -40,11 +40,20 @@ def _mounted(bench: Bench) -> list[str]:
     return [code for code in bench.codes[:200] if bench.survey(code).case.now is not None]
 
 
+def _size(bench: Bench, name: str, paths: list[str]) -> Row:
+    """Return the mean size of pages as browsers are sent them."""
+    sent, plain = (
+        sum(len(bench.ask(path, **asked)[1]) for path in paths) / len(paths) / 1000
+        for asked in (AS_BROWSERS, {})
+    )
+    return Row(name, sent, "kB", "", f"not compressed {plain:.1f} kB")
+
+
 def _row(bench: Bench, name: str, paths: list[str], beside: str, goal: str = "") -> Iterator[Row]:
     turn = cycle(paths)
 
     def ask() -> None:
-        status, body, _ = bench.ask(next(turn))
+        status, body, _ = bench.ask(next(turn), **AS_BROWSERS)
         if status != 200:
             raise SystemExit(f"{name} was answered {status}: {body[:200]!r}")
 

@@ -15,7 +15,7 @@ from bench.core.ids import case_code, number_of_code
 from bench.core.wire import canonical, digest_of
 from bench.store.log import Log
 from measures.row import Row, percentile, timed_ms
-from measures.served import Bench
+from measures.served import AS_BROWSERS, Bench
 
 FEW, TIMES, BATCH = 100, 200, 500
 FIRST_COPY, ID_STEP, ID_SPAN = 1_000_000, 0x9E37_79B1, 1 << 48
@@ -101,7 +101,7 @@ def _p95_ms(bench: Bench, path: str) -> float:
 
     def ask() -> None:
         code, number = next(places)
-        status, body, _ = bench.ask(path.format(code=code, number=number))
+        status, body, _ = bench.ask(path.format(code=code, number=number), **AS_BROWSERS)
         if status != 200:
             raise SystemExit(f"{path} was answered {status}: {body[:200]!r}")
 

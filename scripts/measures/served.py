@@ -20,6 +20,7 @@ from bench.store.log import Log
 from bench.store.open import Store, open_store
 
 START_S = 60
+AS_BROWSERS = {"Accept-Encoding": "gzip"}
 # sqlite-utils imports pandas where it is installed: here, for the tests, and on no bench PC.
 AS_INSTALLED = "import runpy, sys; sys.modules['pandas'] = None; runpy.run_module('bench', run_name='__main__')"
 

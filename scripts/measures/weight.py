@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from measures.row import Row
-from measures.served import Bench
+from measures.served import AS_BROWSERS, Bench
 
 LINKED = re.compile(r"""(?:src|href)="(/static/[^"]+)\"""")
 IMPORTED = re.compile(r"""(?:from|import)\s*["'](\./[^"']+|/static/[^"']+)["']""")
@@ -20,7 +20,7 @@ def rows(bench: Bench) -> Iterator[Row]:
     page = bench.ask(first)[1]
     for where, more in (("", ()), (" on a paired tablet", (ON_A_TABLET,))):
         whole = {first: page, **_loaded(bench, page.decode(), (IMPORTED, *more))}
-        sent = sum(len(bench.ask(path, **{"Accept-Encoding": "gzip"})[1]) for path in whole)
+        sent = sum(len(bench.ask(path, **AS_BROWSERS)[1]) for path in whole)
         plain = sum(len(body) for body in whole.values())
         yield Row(f"first load of a step page{where}, as sent", sent / 1000, "kB",
                   "<= 120 kB", f"not compressed {plain / 1000:.0f} kB")  # fmt: skip
