@@ -346,6 +346,7 @@ def test_a_refused_entry_of_a_photo_is_taken_again_on_the_camera_page(
     form = in_its_step(hand, asks=True)
     form.locator('input[type="file"]').set_input_files(picture(2))
     form.get_by_role("button", name=say("camera.file_keep")).click()
+    expect(hand.page.locator("form[data-instead]")).to_have_count(0)
     hand.sent()
     hand.goto("/outbox")
     refused(hand, 0)
