@@ -167,7 +167,7 @@ def test_a_question_is_asked_before_the_work_is_done(page: Page) -> None:
     page.get_by_role("button", name="Go back").click()
     assert Answers.posted == []
     page.get_by_role("button", name="Withdraw").click()
-    with page.expect_request("**/slow"):
+    with page.expect_response("**/slow"):
         page.get_by_role("button", name="Go on").click()
 
     assert [text.endswith("withdraw=1") for text in Answers.posted] == [True]

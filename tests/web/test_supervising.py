@@ -94,7 +94,7 @@ def test_damage_is_told_in_words_with_what_to_do(app, supervisor, state):
 
     assert "counts differ from its lines" in page
     assert "restore the newest backup" in page
-    assert "1 problems at the last check" in supervisor.get("/desk").text
+    assert "1 problem at the last check" in supervisor.get("/desk").text
 
 
 def test_records_past_their_time_are_counted_and_none_is_deleted(app, supervisor, state, hands):
