@@ -1,6 +1,7 @@
 // @ts-check
 /** Says that a page is a copy and of when, and fetches the offline pages of cases so that they are at hand. */
 import { clockTime, says } from "./says.js";
+import { pausedSending } from "./sync.js";
 
 const FRESH_MS = 120_000;
 const MOST_CASES = 24;
@@ -53,7 +54,8 @@ export async function keepCopies() {
  * Read to the end: an answer left unread keeps the worker busy, and a new one from taking over.
  * @param {string} path
  */
-function fetched(path) {
+async function fetched(path) {
+  await pausedSending();
   return fetch(path, { headers: { Accept: "text/html" } }).then((answer) => answer.text()).catch(() => "");
 }
 

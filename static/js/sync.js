@@ -83,6 +83,11 @@ async function turn(task) {
   return navigator.locks ? navigator.locks.request(LOCK, task) : task();
 }
 
+/** Wait for a pause in sending: what was stated goes before anything else that is asked of the bench PC. */
+export async function pausedSending() {
+  await navigator.locks?.request(LOCK, { mode: "shared" }, () => {});
+}
+
 /** @param {Outcome} outcome */
 async function again(outcome) {
   const failed = (await store.get("meta", "state"))?.failed ?? 0;

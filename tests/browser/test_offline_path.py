@@ -17,6 +17,12 @@ from tests.browser.watch import Watch
 from tests.conftest import PINS
 from tests.web.surveyedcases import OnBench, mounted
 
+# A tab that is sending holds this lock, and others wait for their turn.
+SENDING = """() => new Promise((held) => navigator.locks.request("tiltbook-drain",
+  () => new Promise((done) => { globalThis.done = done; held(true); })))"""
+COPIES_WAIT = """async () => (await navigator.locks.query()).pending.some(
+  (one) => one.name === "tiltbook-drain" && one.mode === "shared")"""
+
 
 @pytest.fixture
 def tablet(
@@ -67,3 +73,23 @@ def test_an_own_case_is_at_hand_though_the_board_does_not_list_it(
 
     expect(hand.part("undercut_read").locator('button[name="contact"]').first).to_be_visible()
     started_again(served)
+
+
+def test_copies_wait_until_what_was_stated_is_sent(
+    tablet: BrowserContext, served: Served, onbench: OnBench, watch: Watch
+) -> None:
+    mounted(onbench)
+    hand = TabletHand(watching(tablet, watch))
+    pair(hand.page, served)
+    sending = tablet.new_page()
+    sending.goto("/health")
+    sending.evaluate(SENDING)
+    hand.page.bring_to_front()
+    hand.sign_in("TEC", PINS["TEC"])
+    offline = f"/case/{onbench.code}/offline"
+    hand.page.goto(f"/case/{onbench.code}/undercuts")
+    hand.page.wait_for_function(COPIES_WAIT)
+    assert not hand.page.evaluate("(path) => caches.match(path).then(Boolean)", offline)
+    sending.evaluate("() => globalThis.done()")
+
+    at_hand(hand.page, offline)
