@@ -38,7 +38,7 @@ async function fill(page, stating) {
   if (name instanceof HTMLElement) name.textContent = (name.dataset.text ?? "").replace("{device}", `${device.label} · ${device.device}`);
   const refused = /** @type {Refused[]} */ (await store.all("refused"));
   // A form being typed in is left alone.
-  if (!page.querySelector("[data-refused] form:focus-within")) put(page, "[data-refused]", refused.map((one) => refusal(one, stating)));
+  if (!page.querySelector("[data-refused] form:focus-within")) put(page, "[data-refused]", refused.map((one) => shownOf(page, one) ?? refusal(one, stating)));
   put(page, "[data-waiting]", (await waiting(store)).map((one) =>
     item([told(one.statement, stating), figures(one.statement, stating), says(one.sealed ? "outbox.on_its_way" : "outbox.waits")], one.id)));
   // A photo chosen already is left alone.
@@ -56,7 +56,20 @@ async function fill(page, stating) {
  * @param {HTMLElement[]} items
  */
 function put(page, place, items) {
-  page.querySelector(place)?.replaceChildren(...(items.length ? items : [item([says("outbox.none")], "")]));
+  const list = page.querySelector(place);
+  const same = items.length > 0 && list?.children.length === items.length && items.every((one, n) => one === list.children[n]);
+  if (!same) list?.replaceChildren(...(items.length ? items : [item([says("outbox.none")], "")]));
+}
+
+/**
+ * The line that tells of a refusal already, with what is unfolded and typed in it.
+ * @param {HTMLElement} page
+ * @param {Refused} one
+ * @returns {HTMLElement | undefined}
+ */
+function shownOf(page, one) {
+  const lines = /** @type {HTMLElement[]} */ ([...page.querySelectorAll("[data-refused] > [data-refusal]")]);
+  return lines.find((line) => line.dataset.outboxId === one.id && line.dataset.refusal === one.digest);
 }
 
 /**
@@ -105,6 +118,7 @@ function told(statement, stating) {
  */
 function refusal(one, stating) {
   const line = item([told(one.statement, stating)], one.id);
+  line.dataset.refusal = one.digest;
   line.append(Object.assign(document.createElement("p"), { className: "notice stop", textContent: one.words || one.code }));
   const form = byField(one, stating);
   const own = ownForms()[one.statement.kind];

@@ -144,7 +144,15 @@ def test_a_refused_entry_needs_attention_and_is_put_right(
         say("choices.contact.both")
     )
     expect(first.locator('.field:has(input[name="gauge_mm"]) .unit')).to_have_text("mm")
-    hand.page.locator('[data-refused] input[name="person"]').first.fill("SUP")
+    person = hand.page.locator('[data-refused] input[name="person"]').first
+    person.fill("SUP")
+    person.blur()
+    hand.page.evaluate("() => document.querySelector('[data-waiting] li').dataset.old = ''")
+    hand.page.locator("[data-send]").click()
+    # The lists were shown anew: what is unfolded and typed in a refusal stays as it is.
+    expect(hand.page.locator("[data-waiting] li[data-old]")).to_have_count(0)
+    expect(person).to_be_visible()
+    expect(person).to_have_value("SUP")
     hand.page.locator("[data-refused] form").first.get_by_role(
         "button", name=say("strip.outbox.send_again")
     ).click()
