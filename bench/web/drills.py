@@ -297,7 +297,7 @@ def _tool_before(drill: Drill) -> str:
 def _new_page(errors: Errors, status: int = 200) -> Response:
     reads = request.values.get("reads", "")
     lab = book.lab()
-    people = [one for one in lab.people.values() if one.active and one.role != "reader"]
+    people = [lab.people[initials] for initials in lab.recorders()]
     page = render_template(
         "desk/drill_new.html", reads=reads if reads in READS else "", choices=READS, rows=range(ROWS),
         people=sorted(people, key=lambda one: (one.role != "technician", one.initials)),

@@ -86,10 +86,9 @@ class OfflineView:
         return [(site.text, telling.reader().site(site.text)) for site in sites]
 
     @property
-    def people(self) -> list[str]:
+    def people(self) -> tuple[str, ...]:
         """Who may record, by initials."""
-        people = book.lab().people.values()
-        return sorted(one.initials for one in people if one.active and one.role != "reader")
+        return book.lab().recorders()
 
     @property
     def as_of(self) -> str:

@@ -58,6 +58,14 @@ def offline(onbench: OnBench) -> str:
     return f"/case/{onbench.code}/offline"
 
 
+def without_the_bench(hand: TabletHand, served: Served, onbench: OnBench) -> None:
+    """Have the pages at hand, switch the bench PC off, and open the offline page of the case."""
+    hand.goto(offline(onbench))
+    at_hand(hand.page, offline(onbench), "/outbox")
+    served.stop()
+    hand.goto(offline(onbench))
+
+
 def entries(served: Served, onbench: OnBench, kind: type) -> list[Entry]:
     found = served.app.extensions["log"].entries_of(onbench.code)
     return [entry for entry in found if isinstance(entry.body, kind)]
@@ -95,10 +103,7 @@ def test_a_refused_entry_opens_in_its_step_filled_with_the_reason_beside_its_fie
     hand: TabletHand, served: Served, onbench: OnBench
 ) -> None:
     opened(onbench)
-    hand.goto(offline(onbench))
-    at_hand(hand.page, offline(onbench), "/outbox")
-    served.stop()
-    hand.goto(offline(onbench))
+    without_the_bench(hand, served, onbench)
     mount(hand, LONG)
     undercut(hand, "both")
     started_again(served)
@@ -206,10 +211,7 @@ def test_what_waits_is_corrected_in_its_own_form_and_arrives_once(
     hand: TabletHand, served: Served, onbench: OnBench
 ) -> None:
     opened(onbench)
-    hand.goto(offline(onbench))
-    at_hand(hand.page, offline(onbench), "/outbox")
-    served.stop()
-    hand.goto(offline(onbench))
+    without_the_bench(hand, served, onbench)
     sound = hand.part("cast_received").locator('button[name="soundness"][value="sound"]')
     hand.keep(sound, "cast_received")
     expect(hand.page.locator('[data-part="cast_received"]')).to_be_hidden()
@@ -274,10 +276,7 @@ def test_a_re_mount_that_waits_is_corrected_and_still_answers_its_disturbance(
 ) -> None:
     zero = mounted(onbench)
     fell = onbench.state(Disturbed("arm_moved"), setting=zero.id)
-    hand.goto(offline(onbench))
-    at_hand(hand.page, offline(onbench), "/outbox")
-    served.stop()
-    hand.goto(offline(onbench))
+    without_the_bench(hand, served, onbench)
     part = hand.part("remount_angles")
     for name, text in (("ap_deg", "1"), ("lat_deg", "0")):
         part.locator(f'input[name="{name}"]').fill(text)
